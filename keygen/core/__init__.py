@@ -1,0 +1,1 @@
+"""The pure core: states, model, walk, measurements and call. No input or output."""

@@ -1,0 +1,133 @@
+"""One piece under one set of rules in one region: everything that follows, in one frozen result.
+
+This joins the other core modules: what was observed is closed over the key, measurements fill in
+what nobody judged by eye, and the outcome is held against the types. Visual coding is never
+overruled by a measurement; where the two disagree the disagreement is part of the result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from keygen.core.call import Call, Elsewhere, NextLook, call, elsewhere, next_look
+from keygen.core.measure import Reading, derive
+from keygen.core.model import Derivation, Rules
+from keygen.core.states import Box, is_single
+from keygen.core.walk import How, Observation, close, gone_parts
+
+
+@dataclass(frozen=True)
+class AnalystCall:
+    """An analyst's own call of a type (or other wording), with the reason for it."""
+
+    call: str
+    reason: str
+    by: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What was recorded of one piece. Only attributes that somebody looked at have an observation.
+
+    `details` are material, colour, context and the like, as text by field name.
+    """
+
+    label: str = ""
+    observations: Mapping[int, Observation] = field(default_factory=dict)
+    readings: Mapping[str, Reading] = field(default_factory=dict)
+    details: Mapping[str, str] = field(default_factory=dict)
+    analyst: AnalystCall | None = None
+    notes: str = ""
+
+
+@dataclass(frozen=True)
+class Disagreement:
+    """A state judged by eye that a measurement does not bear out: both masks, and the rule used."""
+
+    attribute: int
+    seen: int
+    measured: int
+    derivation: Derivation
+
+
+@dataclass(frozen=True)
+class Examination:
+    """A piece with all that follows from it. `observations` has one entry an attribute."""
+
+    piece: Piece
+    region: str
+    observations: tuple[Observation, ...]
+    gone: frozenset[str]
+    derived: Mapping[int, Derivation]
+    disagreements: tuple[Disagreement, ...]
+    call: Call | None
+    elsewhere: tuple[Elsewhere, ...]
+    next_look: NextLook | None
+
+    @property
+    def known(self) -> Box:
+        """Return the states still possible, one mask an attribute."""
+        return tuple(observation.mask for observation in self.observations)
+
+
+def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
+    """Work out all that follows from what was recorded of a piece.
+
+    Without a region there is no call, and `elsewhere` speaks of every region.
+
+    Raises:
+        Contradiction: no piece that the key can describe has the recorded states together.
+    """
+    given = list(rules.full)
+    for i, observation in piece.observations.items():
+        given[i] = observation.mask
+    known = close(rules, given)
+    derived: dict[int, Derivation] = {}
+    disagreements = []
+    for i, (mask, derivation) in derive(rules, piece.readings, known).items():
+        by_eye = piece.observations.get(i)
+        if not known[i] & mask:
+            disagreements.append(Disagreement(i, known[i], mask, derivation))
+        elif by_eye is None or by_eye.mask == rules.full[i]:
+            derived[i] = derivation
+            given[i] = mask
+    known = close(rules, given)
+    gone = gone_parts(rules, known)
+    observations = tuple(
+        _finish(piece.observations.get(i), mask, rules.full[i], i in derived, a.part in gone)
+        for i, (mask, a) in enumerate(zip(known, rules.attributes, strict=True))
+    )
+    measured = frozenset(derived)
+    called = call(rules, region, known, piece.readings, measured) if region else None
+    return Examination(
+        piece=piece,
+        region=region,
+        observations=observations,
+        gone=gone,
+        derived=derived,
+        disagreements=tuple(disagreements),
+        call=called,
+        elsewhere=elsewhere(rules, region, known, piece.readings, measured),
+        next_look=next_look(rules, called.candidates, known, gone) if called else None,
+    )
+
+
+def _finish(
+    given: Observation | None, mask: int, full: int, measured: bool, part_gone: bool
+) -> Observation:
+    how: How
+    if measured:
+        how = "measured"
+    elif given is not None and given.mask != full:
+        how = "seen" if is_single(mask) else "unsure"
+    elif is_single(mask):
+        how = "implied"
+    elif given is not None:
+        how = given.how
+    elif part_gone:
+        how = "missing"
+    else:
+        how = "not_asked" if mask == full else "implied"
+    return Observation(mask, how, given.at if given else ())

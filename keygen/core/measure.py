@@ -1,0 +1,109 @@
+"""Measurements as intervals, and the states that follow from them.
+
+A figure is kept as it was entered. Its interval is half a unit of the last digit to either side; a
+figure across a break is "at least that", so its interval has no upper end. Intervals run through
+ratios and sums, and a result that straddles a limit yields the states on both sides of it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import inf
+
+from keygen.core.model import Derivation, Rules
+from keygen.core.states import Fit, compare
+
+# Per unit of entry: the factor to the unit of record (mm, g or degrees).
+_FACTOR = {"mm": 1.0, "cm": 10.0, "in": 25.4, "g": 1.0, "oz": 28.349523125, "deg": 1.0, "°": 1.0}
+_KIND = {"mm": "mm", "cm": "mm", "in": "mm", "g": "g", "oz": "g", "deg": "deg", "°": "deg"}
+_ENTRY = re.compile(
+    r"(?P<open>\()?\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>mm|cm|in|g|oz|deg|°)?\s*(?P<close>\))?"
+    r"\s*(?P<plus>\+)?"
+)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A measurement: text as entered, value and interval in mm, g or degrees."""
+
+    entered: str
+    value: float
+    low: float
+    high: float
+
+    @property
+    def incomplete(self) -> bool:
+        """Tell whether the figure was taken across a break: at least that."""
+        return self.high == inf
+
+    def may_lie(self, low: float, high: float) -> bool:
+        """Tell whether the true figure can lie between two limits, both included."""
+        return self.low <= high and self.high >= low
+
+
+def read(entered: str, unit: str) -> Reading:
+    """Read a measurement as analysts write it: `34.2`, `34,2`, `34.2+`, `(34.2)`, `3.4 cm`.
+
+    Args:
+        entered: the text; parentheses or a trailing plus mark a broken dimension.
+        unit: the unit of record (`mm`, `g` or `deg`), assumed where the text names none.
+
+    Raises:
+        ValueError: the text is not a positive figure in a fitting unit.
+    """
+    match = _ENTRY.fullmatch(entered.strip())
+    if not match or bool(match["open"]) != bool(match["close"]):
+        raise ValueError(f"{entered!r} is not a measurement")
+    named = match["unit"] or unit
+    if _KIND[named] != unit:
+        raise ValueError(f"{entered!r} is in {named}, but this is measured in {unit}")
+    digits = match["number"].replace(",", ".")
+    decimals = len(digits.partition(".")[2])
+    value, half = float(digits) * _FACTOR[named], 0.5 * 10.0**-decimals * _FACTOR[named]
+    if value <= 0:
+        raise ValueError(f"{entered!r} is not above zero")
+    broken = match["open"] or match["plus"]
+    return Reading(entered.strip(), value, max(value - half, 0.0), inf if broken else value + half)
+
+
+def figure(derivation: Derivation, readings: Mapping[str, Reading]) -> tuple[float, float] | None:
+    """Return the interval of a derivation's figure, or None where a measurement is wanting."""
+    if any(term not in readings for term in derivation.terms):
+        return None
+    terms = [readings[term] for term in derivation.terms]
+    if derivation.figure == "ratio":
+        above, below = terms
+        if below.low <= 0:
+            return None
+        return above.low / below.high, above.high / below.low
+    return sum(t.low for t in terms), sum(t.high for t in terms)
+
+
+def derive(
+    rules: Rules, readings: Mapping[str, Reading], known: Sequence[int]
+) -> dict[int, tuple[int, Derivation]]:
+    """Return the states that measurements leave for an attribute (by index), with the rule used.
+
+    A derivation applies only where its conditions are met by what is known. Where several rules
+    speak of one attribute, the first that can be computed holds. A figure outside all bands says
+    nothing.
+    """
+    found: dict[int, tuple[int, Derivation]] = {}
+    for derivation in rules.derivations:
+        if derivation.attribute in found:
+            continue
+        if any(compare(known[i], mask) is not Fit.MET for i, mask in derivation.when.items()):
+            continue
+        interval = figure(derivation, readings)
+        if interval is None:
+            continue
+        low, high = interval
+        mask = 0
+        for band in derivation.bands:
+            if low <= band.high and high >= band.low:
+                mask |= band.states
+        if mask:
+            found[derivation.attribute] = (mask, derivation)
+    return found

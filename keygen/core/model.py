@@ -1,0 +1,372 @@
+"""The frozen data that everything works on: vocabulary, key, types and records.
+
+Nothing here reads a file. Masks and boxes are explained in `keygen.core.states`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from graphlib import TopologicalSorter
+from heapq import heapify, heappop, heappush
+from typing import Literal
+
+from keygen.core.states import Box
+
+Basis = Literal["read", "memory", "common"]
+Stability = Literal["haft", "blade", "finish", "record"]
+Scale = Literal["cal BP", "rcybp", "BC/AD", "bc/ad"]
+ABSENT, PRESENT = 1, 2  # the two states of an item of a `many` attribute, as masks
+
+
+@dataclass(frozen=True)
+class State:
+    """One state of an attribute: its id, the trade's term, a definition and other words for it."""
+
+    id: str
+    term: str
+    means: str = ""
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Attribute:
+    """Something observed on a piece, with its ordered states.
+
+    An attribute of kind `many` (damage) is held as one two-state attribute an item, `damage.heat`
+    with the states absent and present; `item_of` and `item` then name where it came from.
+    """
+
+    id: str
+    label: str
+    states: tuple[State, ...]
+    part: str = "any"
+    stability: Stability = "haft"
+    group: str = ""
+    definition: str = ""
+    basis: Basis = "common"
+    sources: tuple[str, ...] = ()
+    item_of: str = ""
+
+    @cached_property
+    def full(self) -> int:
+        """Return the mask of all states: nothing is known."""
+        return (1 << len(self.states)) - 1
+
+    @cached_property
+    def bits(self) -> Mapping[str, int]:
+        """Return the mask of each state by its id."""
+        return {state.id: 1 << i for i, state in enumerate(self.states)}
+
+    def within(self, mask: int) -> tuple[State, ...]:
+        """Return the states in a mask, in the vocabulary's order."""
+        return tuple(state for i, state in enumerate(self.states) if mask >> i & 1)
+
+    def ids(self, mask: int) -> tuple[str, ...]:
+        """Return the ids of the states in a mask, in the vocabulary's order."""
+        return tuple(state.id for state in self.within(mask))
+
+
+@dataclass(frozen=True)
+class Lead:
+    """One of the two answers of a couplet.
+
+    `leaves` says which states the answer leaves, as one or more alternatives of masks by attribute
+    index; `go` is the next couplet's id, empty at the end of the key.
+    """
+
+    letter: Literal["a", "b"]
+    say: str
+    leaves: tuple[Mapping[int, int], ...]
+    go: str
+    do: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Couplet:
+    """One question with exactly two leads. Number and id are permanent."""
+
+    id: str
+    number: int
+    part: str
+    ask: str
+    look: str
+    leads: tuple[Lead, Lead]
+
+    @cached_property
+    def attributes(self) -> frozenset[int]:
+        """Return the indices of the attributes that either lead speaks about."""
+        return frozenset(i for lead in self.leads for limits in lead.leaves for i in limits)
+
+    @cached_property
+    def decides(self) -> frozenset[int]:
+        """Return the attributes that part the leads; the rest of a lead is a consequence.
+
+        The first attribute that lead a names and whose states the leads share out; all that lead a
+        names, where lead b is its exact complement.
+        """
+        first, second = self.leads
+        if len(second.leaves) > 1:
+            return frozenset(first.leaves[0])
+        one, other = first.leaves[0], second.leaves[0]
+        shared_out = [i for i in one if i in other and not one[i] & other[i]]
+        return frozenset(shared_out[:1])
+
+    def lead(self, letter: str) -> Lead:
+        """Return the lead with this letter."""
+        return self.leads[0] if letter == "a" else self.leads[1]
+
+
+@dataclass(frozen=True)
+class Loss:
+    """A part of the piece that is gone when the conditions are certain.
+
+    `when` and `unless` are masks by attribute index: every `when` must be met, and at least one
+    `unless` (if any are given) must be against.
+    """
+
+    parts: tuple[str, ...]
+    when: Mapping[int, int]
+    unless: Mapping[int, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Source:
+    """One cited work."""
+
+    key: str
+    cite: str
+    year: int
+
+
+@dataclass(frozen=True)
+class Dates:
+    """A date range in the scale of its source.
+
+    `start` is the older end. In `cal BP` and `rcybp` figures count back from 1950; in `BC/AD`
+    (calendar) and `bc/ad` (uncalibrated radiocarbon years minus 1950) years BC are negative and
+    there is no year zero. `sure` is false where nobody can tell which of the scales the source
+    meant.
+    """
+
+    start: int
+    end: int
+    scale: Scale
+    sure: bool = True
+
+
+@dataclass(frozen=True)
+class Record:
+    """A type in one research region: period and age, with their source and basis."""
+
+    region: str
+    period: str
+    dates: Dates
+    sources: tuple[str, ...]
+    basis: Basis
+    seen: str = ""
+    note: str = ""
+    local_name: str = ""
+    local_type: str = ""
+    period_range: bool = False
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """An attribute (by index) and the set of states that a type allows for it."""
+
+    attribute: int
+    allowed: int
+
+
+@dataclass(frozen=True)
+class MeasureRange:
+    """The usual range of a measurement in a type (mm, g or degrees): support, never exclusion."""
+
+    measurement: str
+    low: float
+    high: float
+    basis: Basis
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class LookAlike:
+    """A type that is taken for this one, and the tell that parts them."""
+
+    type: str
+    tell: str
+
+
+@dataclass(frozen=True)
+class Type:
+    """A named type: an analyst's construct, defined by what is seen, placed by its records."""
+
+    id: str
+    name: str
+    defined_by: tuple[Criterion, ...]
+    usual: tuple[Criterion, ...]
+    measures: tuple[MeasureRange, ...]
+    records: tuple[Record, ...]
+    look_alikes: tuple[LookAlike, ...]
+    sources: tuple[str, ...]
+    basis: Basis
+    aliases: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    cluster: str = ""
+    note: str = ""
+
+    def record(self, region: str) -> Record | None:
+        """Return the record for a region, if the type is known there."""
+        return next((record for record in self.records if record.region == region), None)
+
+
+@dataclass(frozen=True)
+class Region:
+    """A research region: `place` is how prose speaks of it ("in the Southern Piedmont")."""
+
+    id: str
+    label: str
+    place: str
+    states: tuple[str, ...]
+    neighbours: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A measurement taken with calipers, scale or goniometer.
+
+    `parts` must all survive for the figure to be the piece's own maximum.
+    """
+
+    id: str
+    label: str
+    unit: Literal["mm", "g", "deg"]
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Band:
+    """The states that a figure between `low` and `high` (both included) leaves."""
+
+    states: int
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Derivation:
+    """How measurements become a set of states.
+
+    The figure is `terms[0]`, or `terms[0] / terms[1]`, or `terms[0] + terms[1]`, as `figure` says.
+    It applies only where `when` (masks by attribute index) is met by what was observed.
+    """
+
+    id: str
+    attribute: int
+    figure: Literal["value", "ratio", "sum"]
+    terms: tuple[str, ...]
+    bands: tuple[Band, ...]
+    when: Mapping[int, int]
+    basis: Basis
+    sources: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A short caution: `when` says in which descriptions it belongs."""
+
+    id: str
+    when: str
+    text: str
+    basis: Basis
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Rules:
+    """One edition of the whole knowledge base. `digest` names its exact bytes."""
+
+    edition: str
+    digest: str
+    attributes: tuple[Attribute, ...]
+    start: str
+    couplets: Mapping[str, Couplet]
+    losses: tuple[Loss, ...]
+    parts: Mapping[str, str]
+    types: Mapping[str, Type]
+    regions: Mapping[str, Region]
+    sources: Mapping[str, Source]
+    measurements: Mapping[str, Measurement]
+    derivations: tuple[Derivation, ...]
+    cautions: Mapping[str, Caution]
+    many: Mapping[str, str] = field(default_factory=dict)
+    universe: tuple[Box, ...] = ()
+
+    @cached_property
+    def index(self) -> Mapping[str, int]:
+        """Return the position of each attribute by its id."""
+        return {attribute.id: i for i, attribute in enumerate(self.attributes)}
+
+    @cached_property
+    def full(self) -> Box:
+        """Return the box that knows nothing."""
+        return tuple(attribute.full for attribute in self.attributes)
+
+    @cached_property
+    def by_number(self) -> Mapping[int, Couplet]:
+        """Return couplets by their permanent number."""
+        return {couplet.number: couplet for couplet in self.couplets.values()}
+
+    @cached_property
+    def names(self) -> Mapping[str, str]:
+        """Return the id that each type id or alias leads to."""
+        return {alias: t.id for t in self.types.values() for alias in (t.id, *t.aliases)}
+
+    @cached_property
+    def order(self) -> Mapping[str, int]:
+        """Return a rank for each couplet in which every lead points forward.
+
+        So a couplet where branches rejoin is asked once, after all of them have arrived. Among
+        couplets that are free to come next the lower number goes first.
+
+        Raises:
+            graphlib.CycleError: the key is not acyclic.
+        """
+        sorter = TopologicalSorter(dict.fromkeys(self.couplets, ()))
+        for couplet in self.couplets.values():
+            for lead in couplet.leads:
+                if lead.go:
+                    sorter.add(lead.go, couplet.id)
+        sorter.prepare()
+        ready = [(self.couplets[name].number, name) for name in sorter.get_ready()]
+        heapify(ready)
+        rank: dict[str, int] = {}
+        while ready:
+            name = heappop(ready)[1]
+            rank[name] = len(rank)
+            sorter.done(name)
+            for follower in sorter.get_ready():
+                heappush(ready, (self.couplets[follower].number, follower))
+        return rank
+
+    def in_region(self, region: str) -> tuple[Type, ...]:
+        """Return the types known in a region under their own name, in the order of their ids.
+
+        A record that only says which other type the form is called there does not count.
+        """
+        return tuple(
+            kind
+            for kind in self.types.values()
+            if (record := kind.record(region)) and not record.local_type
+        )
+
+    def mask(self, attribute: str, *states: str) -> int:
+        """Return the mask of named states of an attribute."""
+        bits = self.attributes[self.index[attribute]].bits
+        value = 0
+        for state in states:
+            value |= bits[state]
+        return value
