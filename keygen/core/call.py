@@ -15,6 +15,7 @@ from typing import Literal
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
 from keygen.core.states import Fit, compare, is_single
+from keygen.core.walk import conflict
 
 Status = Literal["assigned", "cf.", "either", "untyped"]
 
@@ -135,10 +136,15 @@ def judge(
         readings: measurements by id (mm, g or degrees); support only, they never exclude a type.
         aside: attributes not weighed.
     """
+    weighed = [c for c in kind.defined_by if c.attribute not in aside]
     sorted_by_fit: dict[Fit, list[Criterion]] = {fit: [] for fit in Fit}
-    for criterion in kind.defined_by:
-        if criterion.attribute not in aside:
-            sorted_by_fit[compare(known[criterion.attribute], criterion.allowed)].append(criterion)
+    for criterion in weighed:
+        sorted_by_fit[compare(known[criterion.attribute], criterion.allowed)].append(criterion)
+    if not sorted_by_fit[Fit.AGAINST] and not _together(rules, kind, known, aside):
+        clash = _clash(rules, weighed, known)
+        sorted_by_fit[Fit.AGAINST] = [c for c in weighed if c in clash]
+        for fit in (Fit.MET, Fit.OPEN):
+            sorted_by_fit[fit] = [c for c in sorted_by_fit[fit] if c not in clash]
     usual = [c for c in kind.usual if c.attribute not in aside]
     measures = [m for m in kind.measures if readings and m.measurement in readings]
     inside = [m for m in measures if readings and readings[m.measurement].may_lie(m.low, m.high)]
@@ -166,6 +172,39 @@ def judge(
             for c in sorted_by_fit[Fit.MET]
         ),
     )
+
+
+def _together(rules: Rules, kind: Type, known: Sequence[int], aside: frozenset[int]) -> bool:
+    """Tell whether some piece meets the whole definition and all that is known of this one.
+
+    Criteria can fit one by one and still not together: a haft that is stemmed or notched, with a
+    straight stem, is no side-notched one.
+    """
+    limits = _limits(rules, known, aside)
+    return any(all(box[i] & m for i, m in limits.items()) for box in rules.pieces[kind.id])
+
+
+def _limits(rules: Rules, known: Sequence[int], aside: frozenset[int]) -> dict[int, int]:
+    return {i: m for i, m in enumerate(known) if m != rules.full[i] and i not in aside}
+
+
+def _clash(
+    rules: Rules, weighed: Sequence[Criterion], known: Sequence[int]
+) -> frozenset[Criterion]:
+    """Return a smallest-by-removal set of criteria that cannot be met together on this piece."""
+    left = list(weighed)
+
+    def possible(criteria: Sequence[Criterion]) -> bool:
+        masks = list(known)
+        for c in criteria:
+            masks[c.attribute] &= c.allowed
+        return not conflict(rules, masks)
+
+    for criterion in weighed:
+        rest = [c for c in left if c != criterion]
+        if not possible(rest):
+            left = rest
+    return frozenset(left)
 
 
 def call(
@@ -230,7 +269,7 @@ def next_look(
     rules: Rules,
     candidates: Sequence[Judgement],
     known: Sequence[int],
-    gone: frozenset[str] = frozenset(),
+    hidden: frozenset[int] = frozenset(),
 ) -> NextLook | None:
     """Return the one further observation that leaves the fewest candidates on average.
 
@@ -245,7 +284,7 @@ def next_look(
     ]
     best: NextLook | None = None
     for i, attribute in enumerate(rules.attributes):
-        if is_single(known[i]) or attribute.part in gone or attribute.stability == "record":
+        if is_single(known[i]) or i in hidden or attribute.stability == "record":
             continue
         sets = [known[i] & criteria.get(i, known[i]) for criteria in allowed]
         expected, worst = 0.0, 0

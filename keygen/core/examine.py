@@ -100,6 +100,11 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         for i, (mask, a) in enumerate(zip(known, rules.attributes, strict=True))
     )
     measured = frozenset(derived)
+    hidden = frozenset(
+        i
+        for i, attribute in enumerate(rules.attributes)
+        if attribute.part in gone or observations[i].how == "missing"
+    )
     called = call(rules, region, known, piece.readings, measured) if region else None
     return Examination(
         piece=piece,
@@ -110,7 +115,7 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         disagreements=tuple(disagreements),
         call=called,
         elsewhere=elsewhere(rules, region, known, piece.readings, measured),
-        next_look=next_look(rules, called.candidates, known, gone) if called else None,
+        next_look=next_look(rules, called.candidates, known, hidden) if called else None,
     )
 
 

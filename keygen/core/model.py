@@ -12,7 +12,7 @@ from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
 from typing import Literal
 
-from keygen.core.states import Box
+from keygen.core.states import Box, narrow
 
 Basis = Literal["read", "memory", "common"]
 Stability = Literal["haft", "blade", "finish", "record"]
@@ -285,7 +285,7 @@ class Caution:
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Rules:
     """One edition of the whole knowledge base. `digest` names its exact bytes."""
 
@@ -304,6 +304,9 @@ class Rules:
     cautions: Mapping[str, Caution]
     many: Mapping[str, str] = field(default_factory=dict)
     universe: tuple[Box, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"Rules(edition={self.edition!r}, digest={self.digest!r})"
 
     @cached_property
     def index(self) -> Mapping[str, int]:
@@ -351,6 +354,18 @@ class Rules:
             for follower in sorter.get_ready():
                 heappush(ready, (self.couplets[follower].number, follower))
         return rank
+
+    @cached_property
+    def pieces(self) -> Mapping[str, tuple[Box, ...]]:
+        """Return, for each type, the pieces that the key can describe and that meet it."""
+        return {
+            kind.id: tuple(
+                box
+                for whole in self.universe
+                if (box := narrow(whole, {c.attribute: c.allowed for c in kind.defined_by}))
+            )
+            for kind in self.types.values()
+        }
 
     def in_region(self, region: str) -> tuple[Type, ...]:
         """Return the types known in a region under their own name, in the order of their ids.

@@ -72,16 +72,21 @@ def complement(full: Box, limits: Mapping[int, int]) -> tuple[dict[int, int], ..
     return tuple(outside)
 
 
-def merge(boxes: Iterable[Box]) -> tuple[Box, ...]:
+def merge(boxes: Iterable[Box], over: Iterable[int] | None = None) -> tuple[Box, ...]:
     """Join boxes that differ in one attribute only, which loses nothing, until none do.
 
     Grouping by all masks but one finds the partners without comparing every pair.
+
+    Args:
+        boxes: boxes that share no combination, or are equal.
+        over: the attributes in which boxes may differ; all of them if not given.
     """
     current = list(dict.fromkeys(boxes))
+    indices = tuple(over) if over is not None else tuple(range(len(current[0]) if current else 0))
     changed = len(current) > 1
     while changed:
         changed = False
-        for index in range(len(current[0])):
+        for index in indices:
             groups: dict[Box, int] = {}
             for box in current:
                 rest = (*box[:index], 0, *box[index + 1 :])

@@ -6,19 +6,20 @@ is respected: who is unsure whether a haft is stemmed or notched and then places
 corners has not said that it is notched. So a claim leaves a branch alone where it only meets what
 came along as a consequence of another answer (no notches, in the stemmed branch).
 
-Branches are boxes (see `keygen.core.states`), and those that differ in one attribute only are
-joined without loss, so that a couplet is asked once however many branches reach it. A couplet
-whose answer already follows is passed without asking, and so is one whose part of the piece is
-gone.
+A branch holds the pieces that are still possible on its way, as boxes out of the rules' universe
+(see `keygen.core.states`), so that whatever follows from an answer is known at once. Branches that
+stand before the same couplet are joined, and it is asked once. A couplet whose answer already
+follows is passed without asking, and so is one whose part of the piece is gone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
-from keygen.core.model import Couplet, Lead, Rules
+from keygen.core.model import Couplet, Rules
 from keygen.core.states import Box, Fit, compare, is_single, merge, narrow, spread
 
 Choice = Literal["a", "b", "?", "-"]
@@ -56,14 +57,14 @@ class Passed:
 
 @dataclass(frozen=True)
 class Branch:
-    """One way through the key that is still open: the couplet it stands before, and its box.
+    """One way through the key that is still open: the couplet it stands before, and its pieces.
 
-    `followed` are the attributes that were settled in this branch as a consequence only.
+    `boxes` are the part of the rules' universe that is still possible on this way, so what follows
+    from an answer is known at once.
     """
 
     at: str
-    box: Box
-    followed: frozenset[int] = frozenset()
+    boxes: tuple[Box, ...]
 
 
 @dataclass(frozen=True)
@@ -74,10 +75,10 @@ class Position:
     branches: tuple[Branch, ...]
     trail: tuple[Passed, ...]
 
-    @property
+    @cached_property
     def known(self) -> Box:
         """Return, attribute by attribute, the states still possible."""
-        return spread(branch.box for branch in self.branches)
+        return spread(box for branch in self.branches for box in branch.boxes)
 
 
 @dataclass(frozen=True)
@@ -106,38 +107,68 @@ def gone_parts(rules: Rules, known: Sequence[int]) -> frozenset[str]:
     return frozenset(gone)
 
 
-def _claim(branch: Branch, alternatives: Sequence[Mapping[int, int]]) -> list[Branch]:
-    """Narrow a branch to what an answer leaves of it; nothing, if they contradict each other."""
-    return [
-        Branch(branch.at, box, branch.followed)
-        for limits in alternatives
-        if (box := narrow(branch.box, limits)) is not None
-    ]
+@dataclass(frozen=True)
+class _Guard:
+    """A lead that was doubted, or taken in doubt: its limits, and which of them only follow."""
+
+    limits: Mapping[int, int]
+    followed: frozenset[int]
+
+    def spares(self, claim: Mapping[int, int]) -> bool:
+        """Tell whether a claim contradicts, on this lead, what only follows from the lead."""
+        return any(i in self.followed and not self.limits[i] & mask for i, mask in claim.items())
 
 
-def _only_followed(branch: Branch, alternatives: Sequence[Mapping[int, int]]) -> bool:
-    """Tell whether an answer contradicts nothing but consequences in a branch."""
-    return any(
-        all(branch.box[i] & mask or i in branch.followed for i, mask in limits.items())
-        for limits in alternatives
+def _guards(rules: Rules, steps: Iterable[Step]) -> tuple[_Guard, ...]:
+    """Return the leads since the first doubt, whose consequences later answers leave alone."""
+    guards: list[_Guard] = []
+    doubted = False
+    for step in steps:
+        if isinstance(step, Term):
+            continue
+        couplet = rules.couplets[step.couplet]
+        doubted = doubted or step.choice == "?"
+        for lead in couplet.leads if doubted else ():
+            followed = frozenset(lead.leaves[0]) - couplet.decides
+            if followed and step.choice in (lead.letter, "?"):
+                guards.append(_Guard(lead.leaves[0], followed))
+    return tuple(guards)
+
+
+def _claim(
+    boxes: Iterable[Box],
+    alternatives: Sequence[Mapping[int, int]],
+    guards: Iterable[_Guard] = (),
+) -> tuple[Box, ...]:
+    """Narrow pieces to what an answer leaves of them, and to what the guards spare."""
+    sparing = [guard for guard in guards if all(guard.spares(claim) for claim in alternatives)]
+    options = (*alternatives, *(guard.limits for guard in sparing))
+    return tuple(
+        narrowed
+        for box in boxes
+        for limits in options
+        if (narrowed := narrow(box, limits)) is not None
     )
 
 
-def _follow(
-    branches: Iterable[Branch], couplet: Couplet, lead: Lead, doubted: bool
-) -> list[Branch]:
-    """Move branches along a lead. What it says beside the point was not seen, but follows."""
-    moved = [narrowed for branch in branches for narrowed in _claim(branch, lead.leaves)]
-    followed = frozenset(lead.leaves[0]) - couplet.decides if doubted else frozenset[int]()
-    return [Branch(lead.go, branch.box, branch.followed | followed) for branch in moved]
+def _joined(
+    rules: Rules, branches: Iterable[Branch], trail: Iterable[Passed]
+) -> tuple[Branch, ...]:
+    """Join branches that stand before the same couplet: theirs are pieces that it does not part.
 
-
-def _joined(branches: Iterable[Branch]) -> tuple[Branch, ...]:
-    alike: dict[tuple[str, frozenset[int]], list[Box]] = {}
+    Pieces were set apart only in what the couplets passed without a choice speak of.
+    """
+    together: dict[str, list[tuple[Box, ...]]] = {}
     for branch in branches:
-        alike.setdefault((branch.at, branch.followed), []).append(branch.box)
+        together.setdefault(branch.at, []).append(branch.boxes)
+    over: set[int] = set()
+    if any(len(parts) > 1 for parts in together.values()):
+        for passed in trail:
+            if passed.choice in ("?", "-"):
+                over |= rules.couplets[passed.couplet].attributes
     return tuple(
-        Branch(at, box, followed) for (at, followed), boxes in alike.items() for box in merge(boxes)
+        Branch(at, parts[0] if len(parts) == 1 else merge((b for p in parts for b in p), over))
+        for at, parts in together.items()
     )
 
 
@@ -147,16 +178,16 @@ def _next_id(rules: Rules, branches: Iterable[Branch]) -> str:
 
 
 def _pass(branches: Iterable[Branch], couplet: Couplet, choice: Choice) -> list[Branch]:
-    """Move the branches that stand before a couplet along the leads that a choice leaves.
-
-    Where the piece cannot show it, nothing was doubted, and what is seen later counts in full.
-    """
+    """Move the branches that stand before a couplet along the leads that a choice leaves."""
     here = [branch for branch in branches if branch.at == couplet.id]
-    rest = [branch for branch in branches if branch.at != couplet.id]
+    moved = [branch for branch in branches if branch.at != couplet.id]
     for lead in couplet.leads:
         if choice in (lead.letter, "?", "-"):
-            rest += _follow(here, couplet, lead, choice != "-")
-    return rest
+            for branch in here:
+                boxes = _claim(branch.boxes, lead.leaves)
+                if boxes:
+                    moved.append(Branch(lead.go, boxes))
+    return moved
 
 
 def _settle(rules: Rules, position: Position) -> Position:
@@ -165,7 +196,7 @@ def _settle(rules: Rules, position: Position) -> Position:
         couplet = rules.couplets[name]
         here = [branch for branch in position.branches if branch.at == name]
         open_leads = [
-            lead for lead in couplet.leads if any(_claim(branch, lead.leaves) for branch in here)
+            lead for lead in couplet.leads if any(_claim(b.boxes, lead.leaves) for b in here)
         ]
         choice: Choice
         why: Literal["implied", "gone"]
@@ -175,17 +206,15 @@ def _settle(rules: Rules, position: Position) -> Position:
             choice, why = "-", "gone"
         else:
             break
-        position = Position(
-            position.steps,
-            _joined(_pass(position.branches, couplet, choice)),
-            (*position.trail, Passed(name, choice, why)),
-        )
+        trail = (*position.trail, Passed(name, choice, why))
+        branches = _pass(position.branches, couplet, choice)
+        position = Position(position.steps, _joined(rules, branches, trail), trail)
     return position
 
 
 def start(rules: Rules) -> Position:
     """Return the position before the first couplet."""
-    return _settle(rules, Position((), (Branch(rules.start, rules.full),), ()))
+    return _settle(rules, Position((), (Branch(rules.start, rules.universe),), ()))
 
 
 def next_couplet(rules: Rules, position: Position) -> Couplet | None:
@@ -200,29 +229,35 @@ def take(rules: Rules, position: Position, step: Step) -> Position:
     Raises:
         Contradiction: the step leaves nothing possible, or answers a couplet that is not the next.
     """
-    branches: list[Branch] = []
+    guards = _guards(rules, position.steps)
+    trail = position.trail
     if isinstance(step, Term):
-        for branch in position.branches:
-            branches += _claim(branch, ({step.attribute: step.mask},))
-        trail = position.trail
+        claims: Sequence[Mapping[int, int]] = ({step.attribute: step.mask},)
+        branches = _claimed(position.branches, claims)
     else:
         couplet = next_couplet(rules, position)
         if couplet is None or couplet.id != step.couplet:
             raise Contradiction(f"couplet {step.couplet!r} is not the one being asked")
-        trail = (*position.trail, Passed(step.couplet, step.choice, "asked"))
-        claimed = list(position.branches)
+        trail = (*trail, Passed(step.couplet, step.choice, "asked"))
+        branches = list(position.branches)
         if step.choice in ("a", "b"):
             leaves = couplet.lead(step.choice).leaves
-            claimed = []
-            for branch in position.branches:
-                narrowed = _claim(branch, leaves)
-                if not narrowed and branch.at != couplet.id and _only_followed(branch, leaves):
-                    narrowed = [branch]
-                claimed += narrowed
-        branches = _pass(claimed, couplet, step.choice)
+            rest = [branch for branch in branches if branch.at != couplet.id]
+            here = [branch for branch in branches if branch.at == couplet.id]
+            branches = [*_claimed(here, leaves), *_claimed(rest, leaves, guards)]
+        branches = _pass(branches, couplet, step.choice)
     if not branches:
         raise Contradiction("nothing is left that fits this and what was answered before")
-    return _settle(rules, Position((*position.steps, step), _joined(branches), trail))
+    return _settle(rules, Position((*position.steps, step), _joined(rules, branches, trail), trail))
+
+
+def _claimed(
+    branches: Iterable[Branch],
+    alternatives: Sequence[Mapping[int, int]],
+    guards: Iterable[_Guard] = (),
+) -> list[Branch]:
+    narrowed = ((b.at, _claim(b.boxes, alternatives, guards)) for b in branches)
+    return [Branch(at, boxes) for at, boxes in narrowed if boxes]
 
 
 def replay(rules: Rules, steps: Iterable[Step]) -> Position:

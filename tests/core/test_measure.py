@@ -1,0 +1,55 @@
+"""Facts about measurements as analysts write them."""
+
+from math import inf
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from keygen.core.measure import read
+
+
+@pytest.mark.parametrize(
+    ("entered", "value", "low", "high"),
+    [
+        ("34.2", 34.2, 34.15, 34.25),
+        ("34", 34.0, 33.5, 34.5),
+        ("34,2", 34.2, 34.15, 34.25),
+        ("34.20", 34.2, 34.195, 34.205),
+        ("3.42 cm", 34.2, 34.15, 34.25),
+        ("1.5 in", 38.1, 36.83, 39.37),
+        ("34.2+", 34.2, 34.15, inf),
+        ("(34.2)", 34.2, 34.15, inf),
+        ("34.2 mm +", 34.2, 34.15, inf),
+    ],
+)
+def test_reading(entered: str, value: float, low: float, high: float) -> None:
+    """A figure keeps its precision as an interval; a broken one has no upper end."""
+    found = read(entered, "mm")
+    assert (found.value, found.low, found.high) == pytest.approx((value, low, high))
+    assert found.entered == entered
+    assert found.incomplete == (high == inf)
+
+
+@pytest.mark.parametrize("entered", ["", "about 34", "34..2", "0", "(34.2", "34.2)", "-3", "12 g"])
+def test_not_a_measurement(entered: str) -> None:
+    """What is not a positive figure in a fitting unit is refused, with the text in the message."""
+    with pytest.raises(ValueError, match="is "):
+        read(entered, "mm")
+
+
+@given(st.integers(1, 9999), st.sampled_from(["mm", "cm"]))
+def test_units_change_nothing(tenths: int, unit: str) -> None:
+    """The same length in millimetres and in centimetres has the same interval."""
+    as_mm = read(f"{tenths / 10:.1f} mm", "mm")
+    shown = f"{tenths / 10:.1f} mm" if unit == "mm" else f"{tenths / 100:.2f} cm"
+    again = read(shown, "mm")
+    assert (again.low, again.high) == pytest.approx((as_mm.low, as_mm.high))
+
+
+def test_may_lie_counts_both_ends() -> None:
+    """A range includes its ends, and a broken figure may lie anywhere above it."""
+    assert read("30", "mm").may_lie(30.5, 40)
+    assert not read("30", "mm").may_lie(30.6, 40)
+    assert read("30+", "mm").may_lie(90, 95)
+    assert not read("30+", "mm").may_lie(10, 20)
