@@ -1,0 +1,126 @@
+"""Ages and citations: dates in the scale of their source, and short references."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from keygen.core.model import Basis, Dates, Record, Rules, Source
+from keygen.prose.grammar import listed
+
+# What is said of several ages together: "both ages are ...".
+SHARED = {
+    "uncalibrated": "uncalibrated",
+    "scale of the source not certain": "on a scale that their sources leave uncertain",
+    "the range of the period, not a direct date": "ranges of the period rather than direct dates",
+    "from memory, to be verified": "given from memory, to be verified",
+    "common practice": "common practice",
+}
+BASIS = {"read": "", "memory": "from memory, to be verified", "common": "common practice"}
+
+
+def figures(dates: Dates) -> str:
+    """Return a date range in the scale of its source.
+
+    `9500-8700 radiocarbon years BP`, `13,050-12,750 cal BP`, `5500-5000 BC`, `1000 BC-AD 500`.
+    What is to be known about the scale is told by `scale_remark`.
+    """
+    if dates.scale in ("cal BP", "rcybp"):
+        unit = "cal BP" if dates.scale == "cal BP" else "radiocarbon years BP"
+        return f"{_run(dates.start, dates.end)} {unit}"
+    if dates.end < 0:
+        return f"{_run(-dates.start, -dates.end)} BC"
+    if dates.start > 0:
+        return f"AD {_run(dates.start, dates.end)}"
+    return f"{_year(-dates.start)} BC-AD {_year(dates.end)}"
+
+
+def _run(start: int, end: int) -> str:
+    return _year(start) if start == end else f"{_year(start)}-{_year(end)}"
+
+
+def _year(year: int) -> str:
+    return f"{year:,}" if year >= 10_000 else str(year)
+
+
+def scale_remark(dates: Dates) -> str:
+    """Say what a reader has to know of the scale: uncalibrated, or not certain."""
+    if not dates.sure:
+        return "scale of the source not certain"
+    return "uncalibrated" if dates.scale == "bc/ad" else ""
+
+
+def dated(dates: Dates) -> str:
+    """Return a date range with its scale: `5500-5000 BC (uncalibrated)`."""
+    remark = scale_remark(dates)
+    return f"{figures(dates)} ({remark})" if remark else figures(dates)
+
+
+def short_citation(source: Source) -> str:
+    """Return surnames and year of a cited work: `Ellis and Deller 1982`, `Ray et al. 2009`.
+
+    A letter that tells works of one year apart is taken from the source's key (`chapman1975b`).
+    """
+    authors = re.split(rf"[.,]?\s+{source.year}\b", source.cite)[0]
+    authors = re.sub(r"\s*\((editors?|eds?\.?)\)|,\s*(assemblers|editors?|eds?\.?)$", "", authors)
+    authors = re.sub(r",?\s+(Jr|Sr|III|II)\b\.?", "", authors)
+    letter = re.search(rf"{source.year}([a-z])$", source.key)
+    year = f"{source.year}{letter[1] if letter else ''}"
+    first, _, rest = authors.partition(", ")
+    given, *others = re.split(r",?\s+and\s+|,\s+", rest)
+    if re.search(r"\b(of|for|the)\b", given):  # a body, with its section
+        return f"{first} {year}"
+    if not others:
+        return f"{first} {year}"
+    if len(others) == 1 and others[0] != "others":
+        return f"{first} and {others[0].split()[-1]} {year}"
+    return f"{first} et al. {year}"
+
+
+def citations(rules: Rules, keys: tuple[str, ...], most: int = 3) -> str:
+    """Return short references to up to `most` sources, and how many more there are."""
+    named = [short_citation(rules.sources[key]) for key in keys[:most]]
+    if len(keys) > most:
+        return f"{', '.join(named)} and {len(keys) - most} more"
+    return listed(named)
+
+
+def grounds(rules: Rules, keys: tuple[str, ...], basis: Basis, most: int = 3) -> str:
+    """Return references with what they rest on: `Coe 1964, from memory, to be verified`."""
+    cited = [citations(rules, keys, most), BASIS[basis]]
+    return ", ".join(text for text in cited if text)
+
+
+def unbracketed(text: str) -> str:
+    """Return a text without brackets at its end, so that it can stand in brackets itself."""
+    return re.sub(r"\s*\(([^()]*)\)$", r", \1", text)
+
+
+def in_period(period: str) -> str:
+    """Return a period as a phrase of place in time: `in the Late Archaic`, `at the end of ...`."""
+    if period.startswith("end of"):
+        return f"at the {period}"
+    named = re.sub(r"(Contact|Paleoindian|Caddo|Prehistoric)(?=$| \()", r"\1 period", period)
+    return f"in the {named}"
+
+
+def remarks(record: Record) -> list[str]:
+    """Return what a reader has to know of an age: its scale, its kind, and what it rests on."""
+    kind = "the range of the period, not a direct date" if record.period_range else ""
+    return [r for r in (scale_remark(record.dates), kind, BASIS[record.basis]) if r]
+
+
+def age(rules: Rules, record: Record, most: int = 3, unsaid: Sequence[str] = ()) -> str:
+    """Return the age of a type in one region with scale, kind, sources and basis.
+
+    Args:
+        most: how many sources are named.
+        unsaid: remarks that are left out, because they are made of several ages together.
+    """
+    own = [r for r in remarks(record) if r not in unsaid]
+    basis = BASIS[record.basis]
+    cited = citations(rules, record.sources, most)
+    if basis in own:
+        own.remove(basis)
+        cited += f", {basis}"
+    return f"{figures(record.dates)} ({'; '.join([*own, cited])})"

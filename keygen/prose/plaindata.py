@@ -1,0 +1,156 @@
+"""An examination as plain data, for `--format json` and for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+from pathlib import Path
+
+from keygen.core.call import Judgement, Standing
+from keygen.core.examine import Examination
+from keygen.core.measure import Reading
+from keygen.core.model import Criterion, Record, Rules
+from keygen.prose.describe import describe
+from keygen.prose.regional import cautions
+from keygen.prose.seen import look
+from keygen.prose.verdict import agrees, resolve
+
+FORMAT_VERSION = 1
+
+
+def to_json(
+    rules: Rules, examination: Examination, register: str = "report", templates: Path | None = None
+) -> dict[str, object]:
+    """Return all that an examination holds, as mappings, lists, text and numbers.
+
+    Lengths are in mm, weights in g, angles in degrees. An interval that is open upward (a broken
+    dimension) has `high` null. Dates keep the scale of their source.
+
+    Raises:
+        KeygenError: as `describe`.
+    """
+    piece, call = examination.piece, examination.call
+    step = examination.next_look
+    seen = look(rules, examination)
+    return {
+        "format_version": FORMAT_VERSION,
+        "specimen": piece.label or None,
+        "region": examination.region or None,
+        "details": dict(piece.details),
+        "observed": {
+            attribute.id: {
+                "states": list(attribute.ids(observation.mask)),
+                "how": observation.how,
+                "couplets": [
+                    rules.couplets[c].number for c in observation.at if c in rules.couplets
+                ],
+            }
+            for attribute, observation in zip(
+                rules.attributes, examination.observations, strict=True
+            )
+            if observation.how != "not_asked"
+        },
+        "gone": sorted(examination.gone),
+        "measurements": {name: _reading(rules, name, r) for name, r in piece.readings.items()},
+        "disagreements": [
+            {
+                "attribute": rules.attributes[d.attribute].id,
+                "seen": list(rules.attributes[d.attribute].ids(d.seen)),
+                "measured": list(rules.attributes[d.attribute].ids(d.measured)),
+                "rule": d.derivation.id,
+            }
+            for d in examination.disagreements
+        ],
+        "call": (
+            {"status": call.status, "types": list(call.types), "reason": call.reason or None}
+            if call
+            else None
+        ),
+        "analyst": _analyst(rules, examination),
+        "candidates": [_candidate(rules, j) for j in (call.candidates if call else ())],
+        "near_misses": [
+            {"type": j.type, "against": _ids(rules, j.against)}
+            for j in (call.near_misses if call else ())
+        ],
+        "elsewhere": [
+            {
+                "region": found.region,
+                "type": found.judgement.type,
+                **_record(rules.types[found.judgement.type].record(found.region)),
+            }
+            for found in examination.elsewhere
+        ],
+        "next_look": (
+            {
+                "attribute": rules.attributes[step.attribute].id,
+                "leaves": round(step.leaves, 2),
+                "at_worst": step.at_worst,
+            }
+            if step
+            else None
+        ),
+        "text": describe(rules, examination, register, templates),
+        "cautions": [
+            {"id": name, "text": rules.cautions[name].text}
+            for name in cautions(rules, examination, seen)
+        ],
+        "rules": {"edition": rules.edition, "digest": rules.digest},
+    }
+
+
+def _ids(rules: Rules, criteria: Sequence[Criterion]) -> list[str]:
+    return [rules.attributes[c.attribute].id for c in criteria]
+
+
+def _reading(rules: Rules, name: str, taken: Reading) -> dict[str, object]:
+    return {
+        "entered": taken.entered,
+        "unit": rules.measurements[name].unit,
+        "value": taken.value,
+        "low": round(taken.low, 6),
+        "high": round(taken.high, 6) if isfinite(taken.high) else None,
+        "incomplete": taken.incomplete,
+    }
+
+
+def _candidate(rules: Rules, judgement: Judgement) -> dict[str, object]:
+    return {
+        "type": judgement.type,
+        "standing": "consistent" if judgement.standing is Standing.CONSISTENT else "possible",
+        "met": _ids(rules, judgement.met),
+        "open": _ids(rules, judgement.open),
+        "usual_met": _ids(rules, judgement.usual_met),
+        "usual_against": _ids(rules, judgement.usual_against),
+        "measures_in": [m.measurement for m in judgement.measures_in],
+        "measures_out": [m.measurement for m in judgement.measures_out],
+        "not_weighed": _ids(rules, judgement.set_aside),
+    }
+
+
+def _record(record: Record | None) -> dict[str, object]:
+    if record is None:
+        return {}
+    dates = record.dates
+    return {
+        "period": record.period,
+        "dates": {"from": dates.start, "to": dates.end, "scale": dates.scale, "sure": dates.sure},
+        "period_range": record.period_range,
+        "sources": list(record.sources),
+        "basis": record.basis,
+        "local_name": record.local_name or None,
+        "local_type": record.local_type or None,
+    }
+
+
+def _analyst(rules: Rules, examination: Examination) -> dict[str, object] | None:
+    own = examination.piece.analyst
+    if own is None:
+        return None
+    return {
+        "call": own.call,
+        "type": resolve(rules, own.call) or None,
+        "reason": own.reason,
+        "by": own.by or None,
+        "date": own.date or None,
+        "agrees": agrees(rules, examination),
+    }

@@ -1,0 +1,232 @@
+"""What was observed, in words: one `Seen` an attribute, and how each observation was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from keygen.core.examine import Examination
+from keygen.core.measure import Reading
+from keygen.core.model import Attribute, Rules
+from keygen.core.states import is_single
+from keygen.core.walk import How
+from keygen.prose import words
+from keygen.prose.grammar import at_least, listed, measure, plain, span
+
+MADE = ("seen", "unsure", "measured")  # the ways of coming about that are somebody's observation
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The states of one attribute that an observation left, ready to be worded.
+
+    True if there is something to say. `ids` are the states still possible, without `none`; `maybe`
+    tells that `none` is possible as well, `absent` that nothing else is.
+    """
+
+    id: str
+    ids: tuple[str, ...] = ()
+    none: bool = False
+    how: How = "not_asked"
+    spoken: bool = False
+    attribute: Attribute | None = None
+
+    def __bool__(self) -> bool:
+        return self.spoken
+
+    def __str__(self) -> str:
+        return self.said
+
+    @property
+    def mask(self) -> int:
+        """Return the states still possible as a mask."""
+        if self.attribute is None:
+            return 0
+        ids = ("none", *self.ids) if self.none else self.ids
+        return sum(self.attribute.bits[state] for state in ids)
+
+    @property
+    def maybe(self) -> bool:
+        """Tell whether it may be there or not."""
+        return self.spoken and self.none and bool(self.ids)
+
+    @property
+    def absent(self) -> bool:
+        """Tell whether it was observed to be absent, and that is worth saying."""
+        return self.spoken and self.none and not self.ids
+
+    @cached_property
+    def said(self) -> str:
+        """Return the states as a predicate, `straight to excurvate`; empty if nothing is said."""
+        return (
+            wording(self.attribute, self.ids, self.none) if self.spoken and self.attribute else ""
+        )
+
+    @cached_property
+    def present(self) -> str:
+        """Return the states other than `none` as a predicate."""
+        return wording(self.attribute, self.ids, False) if self.spoken and self.attribute else ""
+
+    @cached_property
+    def attributive(self) -> str:
+        """Return the states other than `none` as they stand before a noun."""
+        if not (self.spoken and self.attribute):
+            return ""
+        return wording(self.attribute, self.ids, False, words.ATTRIBUTIVES.get(self.id, {}))
+
+
+NOTHING = Seen("")
+
+
+def wording(
+    attribute: Attribute,
+    ids: tuple[str, ...],
+    none: bool,
+    before_noun: Mapping[str, str] | None = None,
+) -> str:
+    """Word a set of states of one attribute.
+
+    Args:
+        ids: the states other than `none`, in the vocabulary's order.
+        none: whether `none` is possible as well.
+        before_noun: the words that differ before a noun, if the set stands there.
+    """
+    own = None if before_noun else words.SETS.get(attribute.id, {}).get(frozenset(ids))
+    if own is None:
+        chain = _chain(attribute.id, ids)
+        own = span([_word(attribute, s, before_noun) for s in chain or ids], bool(chain))
+    if not none:
+        return own
+    absent = words.PREDICATES.get(attribute.id, {}).get("none", "absent")
+    return f"{absent} or {own}" if own else absent
+
+
+def _chain(name: str, ids: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the states in order of grade if they are a run of neighbours, else nothing."""
+    for grade in words.GRADES.get(name, ()):
+        if len(ids) > 1 and set(ids) <= set(grade):
+            places = sorted(grade.index(state) for state in ids)
+            if places[-1] - places[0] == len(ids) - 1:
+                run = tuple(grade[i] for i in places)
+                return run if ids[0] == run[0] or ids[0] not in (run[0], run[-1]) else run[::-1]
+    return ()
+
+
+def _word(attribute: Attribute, state: str, before_noun: Mapping[str, str] | None) -> str:
+    if before_noun and state in before_noun:
+        return before_noun[state]
+    known = words.PREDICATES.get(attribute.id, {})
+    return known.get(state) or plain(attribute.within(attribute.bits[state])[0].term)
+
+
+def stated(attribute: Attribute, mask: int) -> str:
+    """Word a set of states where it stands alone: what was seen, or what a type allows."""
+    if attribute.item_of:
+        return attribute.within(mask)[0].id
+    ids = attribute.ids(mask)
+    if set(ids) == set(attribute.ids(attribute.full)) - {"none"} and len(ids) > 2:
+        return words.SETS.get(attribute.id, {}).get(frozenset(ids), "present")
+    text = wording(attribute, tuple(s for s in ids if s != "none"), "none" in ids)
+    return f"{text} {words.TAILS[attribute.id]}" if attribute.id in words.TAILS else text
+
+
+def look(rules: Rules, examination: Examination) -> dict[str, Seen]:
+    """Return what was observed of every attribute, by id. What was only implied stays silent."""
+    style = _single(rules, examination, "haft_style")
+    found = {}
+    for attribute, observation in zip(rules.attributes, examination.observations, strict=True):
+        ids = attribute.ids(observation.mask)
+        seen = Seen(
+            attribute.id,
+            tuple(state for state in ids if state != "none"),
+            "none" in ids,
+            observation.how,
+            observation.how in MADE
+            and observation.mask != attribute.full
+            and _worth_saying(attribute.id, ids, observation.how, style),
+            attribute,
+        )
+        found[attribute.id] = seen
+    return found
+
+
+def _single(rules: Rules, examination: Examination, name: str) -> str:
+    if name not in rules.index:
+        return ""
+    i = rules.index[name]
+    mask = examination.observations[i].mask
+    return rules.attributes[i].ids(mask)[0] if is_single(mask) else ""
+
+
+def _worth_saying(name: str, ids: tuple[str, ...], how: How, style: str) -> bool:
+    """Tell whether an analyst would say so: a stemmed point is not said to lack notches."""
+    if name == "size_class" and how == "measured":
+        return ids == ("small",)
+    if len(ids) > 1:
+        return True
+    if ids[0] in words.SILENT.get(name, ()):
+        return False
+    if ids[0] != "none":
+        return True
+    if name not in words.NONE_SAID:
+        return False
+    styles = words.NONE_SAID[name]
+    return styles is None or style in styles
+
+
+def briefs(several: Iterable[Seen]) -> list[str]:
+    """Name observations in a few words: `side-notched`, `shoulders strong and barbed`.
+
+    What is said of one subject is said together.
+    """
+    told: dict[str, list[str]] = {}
+    for seen in several:
+        if seen.attribute is not None:
+            subject = words.SUBJECTS.get(seen.id, plain(seen.attribute.label))
+            text = stated(seen.attribute, seen.mask)
+            told.setdefault(text if seen.id in words.BARE else subject, []).append(text)
+    return [
+        subject if texts == [subject] else f"{subject} {listed(texts)}"
+        for subject, texts in told.items()
+    ]
+
+
+def name_of(attribute: Attribute) -> str:
+    """Return what an attribute is called in running text."""
+    return words.NAMES.get(attribute.id, f"the {plain(attribute.label)}")
+
+
+def reading(rules: Rules, name: str, taken: Reading) -> str:
+    """Return a measurement as entered, with its unit: `at least 34.2 mm`."""
+    return at_least(measure(taken.entered, rules.measurements[name].unit), taken.incomplete)
+
+
+def readings(rules: Rules, examination: Examination, names: Iterable[str]) -> str:
+    """Return measurements with their names: `neck width 14.2 mm and basal width 12.0 mm`."""
+    taken = examination.piece.readings
+    return listed(
+        f"{plain(rules.measurements[name].label)} {reading(rules, name, taken[name])}"
+        for name in names
+        if name in taken
+    )
+
+
+def made(rules: Rules, examination: Examination, index: int) -> str:
+    """Say how an observation came about: at which couplet, from which figures, or not at all."""
+    observation = examination.observations[index]
+    if index in examination.derived:
+        rule = examination.derived[index]
+        return f"measured: {readings(rules, examination, rule.terms)} (rule {rule.id})"
+    at = [
+        f"couplet {rules.couplets[c].number} ({c})" for c in observation.at if c in rules.couplets
+    ]
+    where = listed(at) or "named outright"
+    return {
+        "seen": f"seen: {where}",
+        "unsure": f"left open: {where}",
+        "measured": f"measured: {where}",
+        "missing": "could not be observed",
+        "implied": "follows from the other answers",
+        "not_asked": "not observed",
+    }[observation.how]

@@ -1,0 +1,195 @@
+"""What the observations amount to: the call in words, ages, other regions, cautions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from keygen.core.examine import AnalystCall
+from keygen.prose import sentences
+from keygen.prose.seen import briefs, look
+from tests.prose.pieces import examined, rules
+
+TAPERED = {
+    "haft_style": "stemmed",
+    "stem_shape": "contracting",
+    "base_shape": "rounded",
+    "haft_grinding": "none",
+}
+
+
+def told(slot: str, register: str = "report", **what: Any) -> str:
+    """Return the text of one slot for a piece in the east."""
+    examination = examined(what.pop("region", "east"), **what)
+    found = sentences(rules(), examination, register)
+    return " ".join(s.text for s in found if s.slot == slot)
+
+
+def test_assigned() -> None:
+    """One consistent type is named with the haft observations that the call rests on."""
+    assert told("call", **TAPERED) == (
+        "The haft agrees with Alder Stemmed as known in the Eastern Valley (stem contracting, "
+        "unground, base rounded), and nothing recorded speaks against it."
+    )
+
+
+def test_what_one_subject_shows_is_said_together() -> None:
+    """Two observations of one part are named with one noun."""
+    text = told("call", **TAPERED, stem_length="long", base_width_class="narrower")
+    assert "(stem contracting, unground, base rounded)" in text  # the type says nothing of these
+    seen = look(rules(), examined(shoulder_shape="barbed", shoulder_strength="strong"))
+    pair = (seen["shoulder_shape"], seen["shoulder_strength"])
+    assert briefs(pair) == ["shoulders barbed and strong"]
+
+
+def test_confer() -> None:
+    """A type with something open is a cf., and what is open is named with the reason."""
+    states = {**TAPERED, "base_shape": "excurvate rounded"}
+    del states["haft_grinding"]
+    assert told("call", **states) == (
+        "Of the types known in the Eastern Valley only Alder Stemmed remains possible (stem "
+        "contracting); the call is cf. Alder Stemmed, with the base shape (excurvate to rounded) "
+        "and haft grinding (not observed) left open."
+    )
+
+
+def test_either_of_two() -> None:
+    """Two types are named with the tell that parts them."""
+    assert told("call", haft_style="notched", notch_position="side") == (
+        "By its haft (side-notched) the piece can be one of two types known in the Eastern Valley: "
+        "Dogwood Notched or Cedar Notched. To part them: Cedar notches lie higher on the side."
+    )
+
+
+def test_next_look() -> None:
+    """The next look is named with what it would leave, where it would narrow the types clearly."""
+    assert told("next_look", haft_style="triangular") == (
+        "Knowing the shape of the base would narrow these five to about two."
+    )
+    assert told("next_look", haft_style="notched", notch_position="side") == ""
+
+
+def test_either_of_many() -> None:
+    """Of many types the first three are named, and the number of all."""
+    assert told("call", haft_style="triangular") == (
+        "By its haft (triangular) the piece can be any of five types known in the Eastern Valley; "
+        "those that agree best are Fir Triangle 1, Fir Triangle 2 and Fir Triangle 3."
+    )
+    assert told("age", haft_style="triangular") == ""
+
+
+def test_untyped_names_the_nearest() -> None:
+    """Where no type fits, the nearest is named with what speaks against it."""
+    assert told("call", **{**TAPERED, "base_shape": "straight"}) == (
+        "None of the types known in the Eastern Valley fits all that was observed; nearest are "
+        "Alder Stemmed (base straight, not rounded to pointed) and Fir Triangle 1 (haft stemmed, "
+        "not triangular)."
+    )
+
+
+def test_untyped_without_a_haft() -> None:
+    """Without anything seen of the haft no type is called, and the text says why."""
+    assert told("call", blade_shape="straight") == (
+        "Nothing that defines a haft was observed, and without it no type is called."
+    )
+    assert told("call", portion="distal") == ("Without the haft no type is called.")
+
+
+def test_unusual_traits_and_figures() -> None:
+    """What is unusual for the type is named, with the range and its source."""
+    text = told("support", blade_edge="coarse", measures={"length": "72"}, **TAPERED)
+    assert text == (
+        "It departs from what is usual for Alder Stemmed in the blade edge (coarsely serrated); "
+        "its maximum length (72 mm, against 30-60 mm) lies outside what is given for the type "
+        "(Able 1964, from memory, to be verified)."
+    )
+    assert "nothing recorded" not in told("call", blade_edge="coarse", **TAPERED)
+
+
+def test_blade_not_weighed() -> None:
+    """On a reworked piece the blade criteria are not weighed, and the text says so."""
+    assert told("aside", reworked_as="drill", **TAPERED) == (
+        "As the piece was reworked, its blade was not weighed in the call."
+    )
+    assert told("aside", resharpening="heavy", **TAPERED) == (
+        "As the blade was heavily resharpened, it was not weighed in the call."
+    )
+    assert told("aside", resharpening="light", **TAPERED) == ""
+
+
+def test_age_of_one_type() -> None:
+    """The age is the type's, with scale, sources and basis."""
+    assert told("age", **TAPERED) == (
+        "The type is placed there in the Middle Archaic, 5500-5000 BC (uncalibrated; Able 1964, "
+        "and Baker and Cole 1975, from memory, to be verified)."
+    )
+
+
+def test_ages_of_two_types() -> None:
+    """What holds of all ages is said once."""
+    assert told("age", haft_style="notched", notch_position="side") == (
+        "Dogwood Notched is placed there in the Late Archaic, 2000-1000 BC (Able 1964, and Baker "
+        "and Cole 1975); Cedar Notched is in the Early Archaic, 9500-8800 radiocarbon years BP "
+        "(Able 1964, and Baker and Cole 1975). Both ages are ranges of the period rather than "
+        "direct dates, and given from memory, to be verified."
+    )
+
+
+def test_elsewhere() -> None:
+    """Other regions give the type's name, the place and its age with the scale."""
+    assert told("elsewhere", **TAPERED) == (
+        "Elsewhere the same observations agree with Birch Stemmed on the Western Hills (Woodland, "
+        "late part, 500 BC-AD 600, scale uncertain; locally Birch Run)."
+    )
+
+
+def test_eye_against_measurement() -> None:
+    """A disagreement names both states and the figures."""
+    text = told(
+        "disagreement", stem_shape="expanding", measures={"base_width": "9.0", "neck_width": "15"}
+    )
+    assert text == (
+        "By eye the stem is expanding; measurement (basal width 9.0 mm and neck width 15 mm) makes "
+        "it contracting."
+    )
+
+
+@pytest.mark.parametrize("register", ["report", "note", "catalogue"])
+def test_analyst_differs(register: str) -> None:
+    """An analyst's own call stands beside the key's, with reason, name and date."""
+    own = AnalystCall("Birch Stemmed", "it lay with pottery", "A. Tester", "2026-01-02")
+    text = told("analyst", register, analyst=own, **TAPERED)
+    for word in ("Birch Stemmed", "it lay with pottery", "A. Tester", "2026-01-02"):
+        assert word in text
+    assert "Alder Stemmed" in told("call", register, analyst=own, **TAPERED)
+
+
+def test_analyst_agrees() -> None:
+    """An analyst's call of the same type, by name or id, is said to agree."""
+    for name in ("alder stemmed", "alder_stemmed"):
+        assert told("analyst", analyst=AnalystCall(name, ""), **TAPERED) == (
+            "The analyst's own call agrees: Alder Stemmed."
+        )
+
+
+def test_cautions() -> None:
+    """A report carries the caution on types, and that on sampling before it."""
+    assert told("cautions", **TAPERED) == "A type is a construct."
+    assert told("cautions", sampling="planned", **TAPERED) == (
+        "Leave the piece unwashed. A type is a construct."
+    )
+    assert told("cautions", "note", sampling="planned") == (
+        "To be sampled: do not wash, gloves only."
+    )
+    assert told("cautions", "note", **TAPERED) == ""
+
+
+def test_no_region() -> None:
+    """Without a region there is no call, and other regions are still told."""
+    assert told("no_region", region="", **TAPERED) == (
+        "No research region was given, so no type is called."
+    )
+    assert told("elsewhere", region="", **TAPERED).startswith(
+        "The same observations agree with Alder Stemmed in the Eastern Valley"
+    )
