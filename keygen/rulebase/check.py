@@ -207,6 +207,10 @@ def type_problems(rules: Rules, documents: Mapping[str, Document]) -> Iterator[P
                 what = f"the local type {record.local_type!r} is not known"
                 remedy = nearest(record.local_type, rules.types)
                 yield document.problem(("records", i, "local_type"), "K205", what, remedy)
+            elif record.local_type and not rules.types[record.local_type].record(record.region):
+                what = f"{record.local_type} has no record for {record.region}"
+                remedy = "Give it one, or write 'local_name'."
+                yield document.problem(("records", i, "local_type"), "K205", what, remedy)
         defined = {c.attribute: c.allowed for c in kind.defined_by}
         for criterion in kind.usual:
             if criterion.allowed & ~defined.get(criterion.attribute, criterion.allowed):

@@ -102,7 +102,9 @@ def walk_of(rules: Rules, kind: Type, condition: Mapping[int, int]) -> Position:
         fits = any(
             narrow(meant, first) is not None
             for branch in position.branches
-            if (meant := narrow(branch.box, limits)) is not None
+            if branch.at == couplet.id
+            for box in branch.boxes
+            if (meant := narrow(box, limits)) is not None
         )
         position = take(rules, position, Answer(couplet.id, "a" if fits else "b"))
     return position

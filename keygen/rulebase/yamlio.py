@@ -124,7 +124,7 @@ def _build(
 
 
 def _written(node: Any) -> str | None:
-    return None if node.style is None and node.value in ("", "~") else str(node.value)
+    return None if not node.style and node.value in ("", "~") else str(node.value)
 
 
 def _scalar(node: Any) -> str | int | float | bool | None:
