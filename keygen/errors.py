@@ -39,8 +39,8 @@ class Problem:
     def __str__(self) -> str:
         head = f"{self.where}: " if self.file else ""
         code = f"{self.code}: " if self.code else ""
-        tail = f" {self.remedy}" if self.remedy else ""
-        return f"{head}{code}{self.what}{tail}"
+        told = f"{self.what.rstrip('.')}. {self.remedy}" if self.remedy else self.what
+        return f"{head}{code}{told}"
 
     def to_dict(self) -> dict[str, object]:
         """Return the fault as plain data for `--format json`."""

@@ -14,7 +14,7 @@ from keygen.core.call import Call, Elsewhere, NextLook, call, elsewhere, next_lo
 from keygen.core.measure import Reading, derive
 from keygen.core.model import Derivation, Rules
 from keygen.core.states import Box, is_single
-from keygen.core.walk import How, Observation, close, gone_parts
+from keygen.core.walk import How, Observation, close, conflict, gone_parts
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,10 @@ class Piece:
 
 @dataclass(frozen=True)
 class Disagreement:
-    """A state judged by eye that a measurement does not bear out: both masks, and the rule used."""
+    """A state that a measurement does not bear out: both masks, and the rule used.
+
+    `seen` was judged by eye, or follows from what was.
+    """
 
     attribute: int
     seen: int
@@ -88,12 +91,16 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     disagreements = []
     for i, (mask, derivation) in derive(rules, piece.readings, known).items():
         by_eye = piece.observations.get(i)
-        if not known[i] & mask:
+        if by_eye is not None and by_eye.mask != rules.full[i]:
+            if not by_eye.mask & mask:
+                disagreements.append(Disagreement(i, by_eye.mask, mask, derivation))
+            continue
+        with_it = [m & mask if j == i else m for j, m in enumerate(known)]
+        if not with_it[i] or conflict(rules, with_it):
             disagreements.append(Disagreement(i, known[i], mask, derivation))
-        elif by_eye is None or by_eye.mask == rules.full[i]:
-            derived[i] = derivation
-            given[i] = mask
-    known = close(rules, given)
+            continue
+        derived[i] = derivation
+        known = close(rules, with_it)
     gone = gone_parts(rules, known)
     observations = tuple(
         _finish(piece.observations.get(i), mask, rules.full[i], i in derived, a.part in gone)

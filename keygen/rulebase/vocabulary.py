@@ -163,7 +163,7 @@ def read_key(
     """Read the couplets of all key files. Leads to unknown couplets are noted."""
     full = tuple(attribute.full for attribute in vocabulary.attributes)
     couplets: dict[str, Couplet] = {}
-    numbers: dict[int, str] = {}
+    claims: list[tuple[Fields, int, str]] = []
     goes: list[tuple[Fields, str]] = []
     for document in documents:
         top = Fields(document, problems)
@@ -171,14 +171,7 @@ def read_key(
             name, number = entry.text("id"), entry.integer("number")
             if name in couplets:
                 entry.fault("K006", f"the couplet id {name!r} stands twice", "id")
-            if number in numbers:
-                entry.fault(
-                    "K106",
-                    f"couplet number {number} is taken by {numbers[number]!r}",
-                    "number",
-                    f"Numbers are permanent; the next free one is {max(numbers) + 1}.",
-                )
-            numbers[number] = name
+            claims.append((entry, number, name))
             first, second = entry.child("a"), entry.child("b")
             leaves = read_limits(first.child("means"), vocabulary)
             leaves |= read_limits(first.child("denies"), vocabulary, deny=True)
@@ -203,10 +196,22 @@ def read_key(
             second.done()
             entry.done()
         top.done()
+    _refuse_taken_numbers(claims)
     for entry, go in goes:
         if go and go not in couplets:
             entry.fault("K005", f"the couplet {go!r} is not known", "go", nearest(go, couplets))
     return couplets
+
+
+def _refuse_taken_numbers(claims: Sequence[tuple[Fields, int, str]]) -> None:
+    numbers: dict[int, str] = {}
+    free = max((number for _, number, _ in claims), default=0) + 1
+    for entry, number, name in claims:
+        owner = numbers.setdefault(number, name)
+        if owner != name:
+            what = f"couplet number {number} is taken by {owner!r}"
+            remedy = f"Numbers are permanent; the next free one is {free}."
+            entry.fault("K106", what, "number", remedy)
 
 
 def _go(entry: Fields, goes: list[tuple[Fields, str]]) -> str:

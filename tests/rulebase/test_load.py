@@ -1,0 +1,102 @@
+"""Facts about loading: digest, cache, and what comes out of a folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from keygen.core.model import Rules
+from keygen.errors import KeygenError
+from keygen.rulebase.load import digest, load, read_folder
+from tests.conftest import SMALL_RULES
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Use an empty cache folder of our own."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    return tmp_path
+
+
+def test_cached_rules_are_the_same(cache: Path) -> None:
+    """Loading from the cache gives equal rules, without the YAML being parsed."""
+    first = load(SMALL_RULES)
+    kept = list(cache.rglob("rules-*.json"))
+    assert len(kept) == 1
+    again = load(SMALL_RULES)
+    assert again == first
+    assert again.universe == first.universe
+    assert again is not first
+
+
+def test_damaged_cache_is_read_past(cache: Path) -> None:
+    """A cache file that cannot be read is rebuilt."""
+    first = load(SMALL_RULES)
+    (kept,) = cache.rglob("rules-*.json")
+    kept.write_text("{", encoding="utf-8")
+    assert load(SMALL_RULES) == first
+    assert kept.stat().st_size > 10
+
+
+def test_no_cache_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no cache can be written the rules load all the same."""
+    blocked = tmp_path / "file"
+    blocked.write_text("", encoding="utf-8")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
+    assert load(SMALL_RULES).edition == "0.1"
+
+
+def test_digest_covers_names_and_bytes() -> None:
+    """Any change of a byte or a name gives another digest; the order of files does not."""
+    files = read_folder(SMALL_RULES)
+    name = next(iter(files))
+    assert digest(files) == digest(dict(sorted(files.items())))
+    assert digest({**files, name: files[name] + b" "}) != digest(files)
+    renamed = {("x" + k if k == name else k): v for k, v in files.items()}
+    assert digest(renamed) != digest(files)
+
+
+def test_files_that_are_not_rules_are_passed_over(tmp_path: Path) -> None:
+    """Names that start with _ or a dot, and files that are not YAML, are no rules."""
+    (tmp_path / "_new.yaml").write_text("x", encoding="utf-8")
+    (tmp_path / ".swap.yaml").write_text("x", encoding="utf-8")
+    (tmp_path / "notes.txt").write_text("x", encoding="utf-8")
+    (tmp_path / "kept.yaml").write_text("x", encoding="utf-8")
+    assert list(read_folder(tmp_path)) == ["kept.yaml"]
+
+
+def test_no_folder() -> None:
+    """A folder that is not there is one clear message."""
+    with pytest.raises(KeygenError, match="no rules folder at nowhere"):
+        load(Path("nowhere"))
+
+
+def test_order_points_forward(rules: Rules) -> None:
+    """In the order of asking every lead points forward."""
+    for couplet in rules.couplets.values():
+        for lead in couplet.leads:
+            assert not lead.go or rules.order[lead.go] > rules.order[couplet.id]
+
+
+def test_scope_of_the_first_edition(rules: Rules) -> None:
+    """At least 60 types over 14 regions, the four home regions well filled."""
+    assert len(rules.types) >= 60
+    assert len(rules.regions) == 14
+    assert all(rules.in_region(region) for region in rules.regions)
+    for region in ("carolina_piedmont", "tennessee_valley", "ozarks", "central_texas"):
+        assert len(rules.in_region(region)) >= 30
+
+
+def test_numbers_are_in_reading_order(rules: Rules) -> None:
+    """Couplets are numbered from 1 without a gap."""
+    assert sorted(rules.by_number) == list(range(1, len(rules.couplets) + 1))
+
+
+def test_first_couplets_are_about_handling(rules: Rules) -> None:
+    """Before anything is touched the key asks whether samples are planned, and says what to do."""
+    first = rules.couplets[rules.start]
+    assert first.number == 1
+    told = " ".join(line for lead in first.leads for line in lead.do).lower()
+    for word in ("glove", "wash", "soil", "foil", "paper"):
+        assert word in told
