@@ -1,0 +1,1 @@
+"""The specimen record, its journal, and observations written by hand."""

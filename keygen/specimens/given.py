@@ -1,0 +1,60 @@
+"""Observations and measurements given as options: `--set` and `--measure`."""
+
+from __future__ import annotations
+
+from keygen.core import measure
+from keygen.core.measure import Reading
+from keygen.core.model import Rules
+from keygen.core.walk import Observation
+from keygen.errors import nearest
+from keygen.specimens.terms import Lexicon, alternatives, fault, one_of, plain
+
+
+def parse_set(lexicon: Lexicon, text: str) -> dict[int, Observation]:
+    """Read `--set`: `stem_shape=contracting,straight`, `stem_shape=?`, `damage=tip_snap,heat`.
+
+    Raises:
+        KeygenError: the text does not have this form, or a word is not known.
+    """
+    left, equals, right = text.partition("=")
+    if not equals or not left.strip():
+        example = "Write it as in stem_shape=contracting."
+        raise fault("K310", f"--set {text!r} names no attribute and state", example)
+    name = lexicon.attribute(left)
+    whole = right.strip()
+    words = (whole,) if plain(whole) in lexicon.known(name) else alternatives(whole)
+    return lexicon.observe(name, words)
+
+
+def reading(rules: Rules, name: str, entered: str) -> Reading:
+    """Read one measurement as entered.
+
+    Raises:
+        KeygenError: the measurement is not known, or the text is not one in its unit.
+    """
+    if name not in rules.measurements:
+        remedy = nearest(name, rules.measurements) or one_of(tuple(rules.measurements))
+        raise fault("K312", f"the measurement {name!r} is not known", remedy)
+    unit = rules.measurements[name].unit
+    try:
+        return measure.read(entered, unit)
+    except ValueError as error:
+        example = {"deg": "80", "g": "5.2"}.get(unit, "34.2, or 34.2+ across a break")
+        raise fault("K312", f"{name}: {error}", f"Write it as in {example}.") from None
+
+
+def parse_measure(rules: Rules, text: str) -> tuple[str, Reading]:
+    """Read `--measure`: `length=34.2+`.
+
+    Raises:
+        KeygenError: the text does not have this form, or does not fit the measurement.
+    """
+    left, equals, right = text.partition("=")
+    if not equals:
+        example = "Write it as in length=34.2+."
+        raise fault("K312", f"--measure {text!r} names no measurement and figure", example)
+    words = plain(left)
+    ids = {plain(m.id): m.id for m in rules.measurements.values()}
+    labels = {plain(m.label): m.id for m in rules.measurements.values()}
+    name = ids.get(words) or labels.get(words) or left.strip()
+    return name, reading(rules, name, right)

@@ -1,0 +1,149 @@
+"""Path notation: a walk as a line of text, `12a 14b 20? 31- base_shape=rounded`.
+
+Couplet number and lead; `?` unsure, `-` cannot be seen; a term as attribute and states. What is
+written in a notebook beside a printed key may also name couplets that need no asking: they are read
+past when they say what follows anyway. An edition may stand in front: `2026.1: 12a 14b`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import get_args
+
+from keygen.core.model import Rules
+from keygen.core.walk import (
+    Answer,
+    Choice,
+    Contradiction,
+    Passed,
+    Position,
+    Step,
+    Term,
+    next_couplet,
+    start,
+    take,
+)
+from keygen.errors import KeygenError, Problem
+from keygen.specimens.terms import Lexicon, alternatives, fault
+
+_ANSWER = re.compile(r"(\d+)([abAB?\-\u2013\u2212])")
+_EDITION = re.compile(r"\s*([\w.]+):(?=\s|$)")
+
+
+@dataclass(frozen=True)
+class ReadPath:
+    """The position that a path leads to, and remarks on how it was read."""
+
+    position: Position
+    remarks: tuple[str, ...] = ()
+
+
+def write_step(rules: Rules, step: Step) -> str:
+    """Return one step in path notation."""
+    if isinstance(step, Answer):
+        return f"{rules.couplets[step.couplet].number}{step.choice}"
+    attribute = rules.attributes[step.attribute]
+    return f"{attribute.id}={'/'.join(attribute.ids(step.mask))}"
+
+
+def write(rules: Rules, steps: Iterable[Step]) -> str:
+    """Return steps in path notation."""
+    return " ".join(write_step(rules, step) for step in steps)
+
+
+def read_steps(lexicon: Lexicon, token: str) -> tuple[Step, ...]:
+    """Read one token: one step, or for `damage=none` one step an item.
+
+    Raises:
+        KeygenError: the token is not in path notation, or names what these rules do not have.
+    """
+    rules = lexicon.rules
+    match = _ANSWER.fullmatch(token)
+    if match:
+        couplet = rules.by_number.get(int(match[1]))
+        if couplet is None:
+            last = max(rules.by_number)
+            raise fault("K321", f"there is no couplet {match[1]}", f"Numbers run to {last}.")
+        letter = match[2].lower()
+        choice: Choice = "-"
+        for known in get_args(Choice):
+            if letter == known:
+                choice = known
+        return (Answer(couplet.id, choice),)
+    if "=" not in token:
+        example = "Write a couplet and its lead (12a, 12b, 12?, 12-) or attribute=state."
+        raise fault("K320", f"{token!r} is not a step of a path", example)
+    left, _, right = token.partition("=")
+    name = lexicon.attribute(left)
+    limits = lexicon.states(name, alternatives(right) or ("",))
+    return tuple(Term(i, mask) for i, mask in limits.items())
+
+
+def read(lexicon: Lexicon, text: str, name: str = "path") -> ReadPath:
+    """Follow a path from the start of the key.
+
+    Args:
+        lexicon: the words of the rules that the path is read with.
+        text: steps separated by spaces, commas or semicolons.
+        name: how messages call the text.
+
+    Raises:
+        KeygenError: a step cannot be read or does not fit; with its column in the text.
+    """
+    rules, position = lexicon.rules, start(lexicon.rules)
+    remarks = []
+    begin = 0
+    edition = _EDITION.match(text)
+    if edition:
+        begin = edition.end()
+        if edition[1] != rules.edition:
+            remarks.append(
+                f"the path was written with edition {edition[1]} and is read with {rules.edition}"
+            )
+    for match in re.finditer(r"[^\s,;]+", text[begin:]):
+        try:
+            for step in read_steps(lexicon, match[0]):
+                position = follow(rules, position, step)
+        except KeygenError as error:
+            column = begin + match.start() + 1
+            raise KeygenError(
+                Problem(name, 1, column, p.code, f"at {match[0]!r}: {p.what}", p.remedy)
+                for p in error.problems
+            ) from None
+    return ReadPath(position, tuple(remarks))
+
+
+def follow(rules: Rules, position: Position, step: Step) -> Position:
+    """Take one step; an answer that follows anyway changes nothing.
+
+    Raises:
+        KeygenError: the step does not fit the ones before it.
+    """
+    if isinstance(step, Answer):
+        coming = next_couplet(rules, position)
+        if coming is None or coming.id != step.couplet:
+            passed = next((p for p in position.trail if p.couplet == step.couplet), None)
+            _read_past(rules, step, passed, coming.number if coming else 0)
+            return position
+    try:
+        return take(rules, position, step)
+    except Contradiction as error:
+        raise fault("K323", str(error)) from None
+
+
+def _read_past(rules: Rules, step: Answer, passed: Passed | None, coming: int) -> None:
+    """Accept an answer to a couplet that was passed and says the same; refuse any other."""
+    number = rules.couplets[step.couplet].number
+    where = f"Couplet {coming} comes next." if coming else "The key has ended."
+    if passed is None:
+        raise fault("K322", f"couplet {number} is not reached here", where)
+    if passed.why == "asked":
+        raise fault("K322", f"couplet {number} has been answered already", where)
+    if passed.choice == step.choice or step.choice in ("?", "-"):
+        return
+    if passed.why == "gone":
+        part = rules.parts[rules.couplets[step.couplet].part]
+        raise fault("K322", f"couplet {number} asks about the {part}, which is gone", where)
+    raise fault("K323", f"{number}{passed.choice} follows from the steps before", where)

@@ -1,0 +1,275 @@
+"""The specimen record: one readable YAML file a specimen.
+
+It keeps what was observed and how, not what follows from it: that is worked out again whenever the
+record is read, so a record can be read with a later edition of the rules. Everything that an
+analyst wrote stays the text that was written.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from keygen.core.examine import AnalystCall, Examination, Piece, examine
+from keygen.core.measure import Reading
+from keygen.core.model import Rules
+from keygen.core.walk import Contradiction, Observation, Position, conflict, observations
+from keygen.errors import KeygenError, Problem, nearest
+from keygen.rulebase.fields import Fields
+from keygen.rulebase.yamlio import parse
+from keygen.specimens import path
+from keygen.specimens.emit import block
+from keygen.specimens.files import write_whole
+from keygen.specimens.given import reading
+from keygen.specimens.observed import Observed, read_observed, write_observed
+from keygen.specimens.terms import Lexicon
+
+FORMAT = "1"
+CONTEXT = ("site", "unit", "level", "feature", "provenience")
+_DATE = re.compile(r"\d{4}(-\d{2}(-\d{2})?)?")
+
+
+@dataclass(frozen=True)
+class Specimen:
+    """A record: the piece, where and with which rules it was recorded, and the path walked.
+
+    `location` is an exact place. It is kept in the file and is deliberately not part of the piece,
+    so that nothing printed from a piece can hold it.
+    """
+
+    piece: Piece
+    region: str = ""
+    edition: str = ""
+    digest: str = ""
+    path: str = ""
+    location: str = ""
+    remarks: tuple[str, ...] = ()
+
+
+def observed_at(rules: Rules, position: Position) -> Observed:
+    """Return what somebody looked at in a walk, without what only follows from it."""
+    return {
+        i: observation
+        for i, observation in enumerate(observations(rules, position))
+        if observation.how in ("seen", "unsure", "measured")
+        or (observation.how == "missing" and observation.at)
+    }
+
+
+def check_date(text: str) -> str:
+    """Return a date as `2026-05-02`, `2026-05` or `2026`, if it is one.
+
+    Raises:
+        ValueError: it is not.
+    """
+    if not _DATE.fullmatch(text):
+        raise ValueError(f"{text!r} is not a date; write it as in 2026-05-02")
+    try:
+        datetime.date.fromisoformat((text + "-01-01")[:10])
+    except ValueError:
+        raise ValueError(f"{text!r} is not a day of the calendar") from None
+    return text
+
+
+def read_text(lexicon: Lexicon, text: str, name: str) -> Specimen:
+    """Read a record.
+
+    Args:
+        lexicon: the words of the rules to read it with.
+        text: the whole file.
+        name: how messages call the file.
+
+    Raises:
+        KeygenError: the file is not a record; every problem in it, with line and column.
+    """
+    problems: list[Problem] = []
+    document = parse(text, name, as_text=True)
+    if not isinstance(document.data, dict) or "keygen_record" not in document.data:
+        what = "this is not a specimen record"
+        remedy = f"A record begins with 'keygen_record: {FORMAT}'."
+        raise KeygenError(document.problem((), "K301", what, remedy))
+    top = Fields(document, problems)
+    if top.text("keygen_record") != FORMAT:
+        top.fault("K301", f"only format {FORMAT} can be read", "keygen_record")
+    specimen = _read(lexicon, top, name)
+    top.done()
+    if problems:
+        raise KeygenError(problems)
+    return specimen
+
+
+def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
+    rules = lexicon.rules
+    label = top.text("specimen", "")
+    region = top.text("region", "")
+    if region and region not in rules.regions:
+        remedy = nearest(region, rules.regions)
+        top.fault("K005", f"the region {region!r} is not known", "region", remedy)
+    edition = top.child("rules")
+    edition_name, digest = edition.text("edition", ""), edition.text("digest", "")
+    edition.done()
+    details = {"observer": top.text("observer", ""), "date": _date(top)}
+    observed = read_observed(lexicon, top.child("observed"))
+    readings = _readings(rules, top.child("measurements"))
+    details |= {"material": top.text("material", ""), "colour": top.text("colour", "")}
+    context = top.child("context")
+    details |= {key: context.text(key, "") for key in CONTEXT}
+    location = context.text("location", "")
+    context.done()
+    walked = top.text("path", "")
+    remarks: tuple[str, ...] = ()
+    if walked and not top.has("observed"):
+        observed, remarks = _follow(lexicon, top, name, walked)
+    piece = Piece(
+        label=label,
+        observations=observed,
+        readings=readings,
+        details={key: text for key, text in details.items() if text},
+        analyst=_analyst(top),
+        notes=top.text("notes", ""),
+    )
+    return Specimen(piece, region, edition_name, digest, walked, location, remarks)
+
+
+def _date(entry: Fields) -> str:
+    text = entry.text("date", "")
+    if text:
+        try:
+            check_date(text)
+        except ValueError as error:
+            entry.fault("K302", str(error), "date")
+    return text
+
+
+def _readings(rules: Rules, entries: Fields) -> dict[str, Reading]:
+    found: dict[str, Reading] = {}
+    for name in entries.values:
+        entered = entries.text(name)
+        if not entered:
+            continue
+        try:
+            found[name] = reading(rules, name, entered)
+        except KeygenError as error:
+            for problem in error.problems:
+                entries.fault(problem.code, problem.what, name, problem.remedy)
+    return found
+
+
+def _follow(
+    lexicon: Lexicon, top: Fields, name: str, walked: str
+) -> tuple[Observed, tuple[str, ...]]:
+    try:
+        read = path.read(lexicon, walked, name)
+    except KeygenError as error:
+        for problem in error.problems:
+            top.fault(problem.code, problem.what, "path", problem.remedy)
+        return {}, ()
+    return observed_at(lexicon.rules, read.position), read.remarks
+
+
+def _analyst(top: Fields) -> AnalystCall | None:
+    if not top.has("analyst"):
+        top.child("analyst")
+        return None
+    entry = top.child("analyst")
+    found = AnalystCall(
+        entry.text("call"), entry.text("reason"), entry.text("by", ""), _date(entry)
+    )
+    entry.done()
+    return found
+
+
+def to_text(rules: Rules, specimen: Specimen) -> str:
+    """Return a record as YAML, its keys always in the same order."""
+    piece = specimen.piece
+    details = piece.details
+    context = {key: details.get(key, "") for key in CONTEXT} | {"location": specimen.location}
+    analyst = piece.analyst
+    entries: dict[str, Any] = {
+        "specimen": piece.label,
+        "region": specimen.region,
+        "rules": _filled({"edition": specimen.edition, "digest": specimen.digest}),
+        "observer": details.get("observer", ""),
+        "date": details.get("date", ""),
+        "observed": write_observed(rules, piece.observations),
+        "measurements": {
+            name: piece.readings[name].entered
+            for name in rules.measurements
+            if name in piece.readings
+        },
+        "material": details.get("material", ""),
+        "colour": details.get("colour", ""),
+        "context": _filled(context),
+        "path": specimen.path,
+        "analyst": _filled(vars(analyst)) if analyst else {},
+        "notes": piece.notes,
+    }
+    return f"keygen_record: {FORMAT}\n" + block(_filled(entries))
+
+
+def _filled(entries: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in entries.items() if value}
+
+
+def load(lexicon: Lexicon, file: Path) -> Specimen:
+    """Read a record from disk.
+
+    Raises:
+        KeygenError: it is not a record.
+        OSError: it cannot be opened.
+    """
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        what = f"not UTF-8 at byte {error.start}"
+        raise KeygenError(Problem(str(file), 0, 0, "K001", what, "Save as UTF-8.")) from None
+    return read_text(lexicon, text, str(file))
+
+
+def save(rules: Rules, specimen: Specimen, file: Path) -> None:
+    """Write a new record, whole or not at all.
+
+    Raises:
+        KeygenError: a file of this name exists.
+        OSError: the folder cannot be written.
+    """
+    write_whole(file, to_text(rules, specimen))
+
+
+def examined(rules: Rules, piece: Piece, region: str, name: str = "") -> Examination:
+    """Work out what follows from a piece, with a readable error if it contradicts itself.
+
+    Args:
+        rules: the rules.
+        piece: what was recorded.
+        region: the region's id, or nothing for no call.
+        name: how messages call the piece.
+
+    Raises:
+        KeygenError: no piece can have the recorded states together.
+    """
+    try:
+        return examine(rules, piece, region)
+    except Contradiction:
+        clash = contradiction(rules, piece.observations)
+        remedy = "One of them has to give; record what is doubtful as several states."
+        raise KeygenError(Problem(name, 0, 0, "K303", clash, remedy)) from None
+
+
+def contradiction(rules: Rules, observed: Mapping[int, Observation]) -> str:
+    """Return a sentence naming observations that no piece can have together."""
+    known = [
+        observed[i].mask if i in observed else attribute.full
+        for i, attribute in enumerate(rules.attributes)
+    ]
+    named = [
+        f"{rules.attributes[i].id}={'/'.join(rules.attributes[i].ids(known[i]))}"
+        for i in conflict(rules, known)
+    ]
+    if not named:
+        return "what is recorded cannot stand together"
+    return "no piece can show these together: " + ", ".join(named)

@@ -1,0 +1,258 @@
+"""From the words of the trade to attributes and sets of states.
+
+Letter case, hyphens, underscores, spaces and brackets make no difference: `Corner-notched`,
+`corner_notched` and `corner notched` are one word. A word that serves several attributes
+("excurvate") yields all of them; which one is meant is for the caller to settle.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from keygen.core.model import ABSENT, PRESENT, Attribute, Rules, State
+from keygen.core.states import is_single
+from keygen.core.walk import Observation
+from keygen.errors import KeygenError, Problem, nearest
+
+UNSURE = ("?", "unsure")
+MISSING = ("-", "missing")
+_OR = re.compile(r"\s*[/,|]\s*|\s+or\s+")
+
+
+def plain(words: str) -> str:
+    """Return words in the form in which they are compared."""
+    return " ".join(re.sub(r"[-_\s()]+", " ", words.casefold()).split())
+
+
+def alternatives(words: str) -> tuple[str, ...]:
+    """Split `straight/excurvate`, `straight, excurvate` or `straight or excurvate`."""
+    return tuple(word for word in _OR.split(words.strip()) if word)
+
+
+def fault(code: str, what: str, remedy: str = "") -> KeygenError:
+    """Return an error whose place the caller knows better."""
+    return KeygenError(Problem("", 0, 0, code, what, remedy))
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What words can mean: the id of an attribute, and the masks that they leave, by index.
+
+    `own` tells that they are the vocabulary's term itself, not another word for it.
+    """
+
+    name: str
+    limits: Mapping[int, int]
+    own: bool = False
+
+
+def _terms(state: State) -> set[str]:
+    short = re.sub(r"\([^)]*\)", "", state.term)
+    return {plain(state.term), plain(short)} - {""}
+
+
+def _forms(state: State) -> set[str]:
+    return {*_terms(state), *(plain(word) for word in (state.id, *state.also))} - {""}
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """The words of one edition of the rules."""
+
+    rules: Rules
+
+    @cached_property
+    def labels(self) -> Mapping[str, str]:
+        """Return the label of every attribute by its id; kind `many` under its own id too."""
+        return {**self.rules.many, **{a.id: a.label for a in self.rules.attributes}}
+
+    @cached_property
+    def items(self) -> Mapping[str, Mapping[str, int]]:
+        """Return the attribute index of each item, by ids of `many` attribute and item."""
+        found: dict[str, dict[str, int]] = {name: {} for name in self.rules.many}
+        for i, attribute in enumerate(self.rules.attributes):
+            if attribute.item_of:
+                found[attribute.item_of][attribute.id.partition(".")[2]] = i
+        return found
+
+    @cached_property
+    def words(self) -> Mapping[str, Mapping[str, Mapping[int, int]]]:
+        """Return what each word for a state leaves, by attribute id and plain word."""
+        found: dict[str, dict[str, dict[int, int]]] = {}
+        for i, attribute in enumerate(self.rules.attributes):
+            name = attribute.item_of or attribute.id
+            known = found.setdefault(name, {})
+            for word, mask in _state_words(attribute).items():
+                if not (attribute.item_of and word in ("absent", "present")):
+                    known[word] = {**known.get(word, {}), i: mask}
+        for name, items in self.items.items():
+            none = dict.fromkeys(items.values(), ABSENT)
+            for word in ("none", f"no {plain(self.labels[name])}"):
+                found.setdefault(name, {})[word] = none
+        return found
+
+    @cached_property
+    def own(self) -> Mapping[str, frozenset[str]]:
+        """Return the terms themselves, without other words for them, by attribute id."""
+        found: dict[str, frozenset[str]] = {}
+        for attribute in self.rules.attributes:
+            name = attribute.item_of or attribute.id
+            terms = frozenset(word for state in attribute.states for word in _terms(state))
+            found[name] = found.get(name, frozenset()) | terms
+        return found
+
+    def attributes(self, words: str) -> tuple[str, ...]:
+        """Return the ids of the attributes that words can stand for, best first.
+
+        The id or the label names one attribute; a part of either ("base") can name several.
+        """
+        wanted = plain(words)
+        exact = [n for n, label in self.labels.items() if wanted in (plain(n), plain(label))]
+        if exact:
+            return tuple(exact)
+        parts = set(wanted.split())
+        return tuple(
+            name
+            for name in self.words
+            if parts <= {*plain(name).split(), *plain(self.labels[name]).split()}
+        )
+
+    def attribute(self, words: str) -> str:
+        """Return the id of the one attribute that is meant.
+
+        Raises:
+            KeygenError: the words name no attribute, or several.
+        """
+        found = self.attributes(words)
+        if len(found) == 1:
+            return found[0]
+        if found:
+            raise fault("K310", f"{words!r} can be several attributes", one_of(found))
+        remedy = nearest(plain(words).replace(" ", "_"), self.labels)
+        if not remedy:
+            remedy = "`keygen types --terms` lists them."
+        raise fault("K310", f"the attribute {words!r} is not known", remedy)
+
+    def states(self, name: str, words: Iterable[str]) -> dict[int, int]:
+        """Return the masks that words for states of one attribute leave.
+
+        Raises:
+            KeygenError: a word is not a state of this attribute.
+        """
+        limits: dict[int, int] = {}
+        known = self.known(name)
+        for word in words:
+            found = known.get(plain(word))
+            if found is None:
+                remedy = nearest(plain(word), known) if plain(word) else ""
+                if not remedy.startswith("Did you mean"):
+                    remedy = "Allowed: " + ", ".join(self._ids(name)) + "."
+                raise fault("K311", f"{word!r} is not a state of {name}", remedy)
+            for i, mask in found.items():
+                limits[i] = limits.get(i, 0) | mask
+        return limits
+
+    def known(self, name: str) -> Mapping[str, Mapping[int, int]]:
+        """Return the words for the states of one attribute or item, and what each leaves."""
+        if name in self.words:
+            return self.words[name]
+        index = self.rules.index[name]  # an item, such as damage.heat
+        words = _state_words(self.rules.attributes[index]).items()
+        return {word: {index: mask} for word, mask in words}
+
+    def _ids(self, name: str) -> tuple[str, ...]:
+        if name in self.rules.many:
+            return ("none", *self.items[name])
+        return tuple(self.rules.attributes[self.rules.index[name]].bits)
+
+    def observe(self, name: str, words: Sequence[str]) -> dict[int, Observation]:
+        """Return the observations that words make for one attribute.
+
+        `?` says that somebody looked and could decide nothing, `missing` that it cannot be seen.
+        For an attribute of kind `many` the words are all that is present: what is not named is
+        absent, unless `?` stands among the words, which leaves it open.
+
+        Args:
+            name: an id as `attribute` returns it.
+            words: one or more words for states.
+
+        Raises:
+            KeygenError: no word is given, or one is not known, or they cannot stand together.
+        """
+        if not words:
+            raise fault("K311", f"no state is given for {name}", one_of(self._ids(name)))
+        many = self.items.get(name)
+        everything = tuple(many.values()) if many else (self.rules.index[name],)
+        if len(words) == 1 and words[0] in UNSURE:
+            return {i: Observation(self.rules.full[i], "unsure") for i in everything}
+        if len(words) == 1 and words[0] in MISSING:
+            return {i: Observation(self.rules.full[i], "missing") for i in everything}
+        named = [word for word in words if not (many and word in UNSURE)]
+        if many and len(named) > 1 and any(plain(word) == "none" for word in named):
+            raise fault("K311", f"'none' and something else of {name} cannot both hold")
+        limits = self.states(name, named)
+        if many and len(named) == len(words):
+            limits = {**dict.fromkeys(everything, ABSENT), **limits}
+        return {
+            i: Observation(mask, "seen" if is_single(mask) else "unsure")
+            for i, mask in limits.items()
+        }
+
+    def find(self, words: str) -> tuple[Meaning, ...]:
+        """Return all that words typed at a prompt can mean: nothing, one thing or several.
+
+        `excurvate`, `straight or excurvate`, `base excurvate` and `base_shape=excurvate` are all
+        understood.
+
+        Raises:
+            KeygenError: words with `=` name an attribute or a state that is not known.
+        """
+        if "=" in words:
+            left, _, right = words.partition("=")
+            name = self.attribute(left)
+            return (Meaning(name, self.states(name, alternatives(right) or ("",))),)
+        whole = self._among(tuple(self.words), words)
+        if whole:
+            return whole
+        parts = words.split()
+        for cut in range(1, len(parts)):
+            left, right = " ".join(parts[:cut]), " ".join(parts[cut:])
+            found = self._among(self.attributes(left), right)
+            found = found or self._among(self.attributes(right), left)
+            if found:
+                return found
+        return ()
+
+    def _among(self, names: Iterable[str], words: str) -> tuple[Meaning, ...]:
+        found = []
+        for name in names:
+            known = self.known(name)
+            whole = known.get(plain(words))
+            each = [known.get(plain(word)) for word in alternatives(words)]
+            if whole is not None:
+                found.append(Meaning(name, whole, plain(words) in self.own.get(name, ())))
+            elif len(each) > 1 and name not in self.rules.many and None not in each:
+                found.append(Meaning(name, self.states(name, alternatives(words))))
+        return tuple(found)
+
+    def near(self, words: str) -> str:
+        """Return a sentence naming the known term most like some words, or nothing."""
+        return nearest(plain(words), {word for known in self.words.values() for word in known})
+
+
+def one_of(words: Sequence[str]) -> str:
+    """Return the sentence that lists what is allowed."""
+    return "One of: " + ", ".join(words) + "."
+
+
+def _state_words(attribute: Attribute) -> dict[str, int]:
+    words: dict[str, int] = {}
+    for state in attribute.states:
+        for word in _forms(state):
+            words[word] = words.get(word, 0) | attribute.bits[state.id]
+    if attribute.item_of:
+        words[plain(attribute.id.partition(".")[2])] = PRESENT
+    return words
