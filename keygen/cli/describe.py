@@ -1,0 +1,107 @@
+"""`keygen describe`: from observations to a description, without a walk."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from keygen.cli.gather import Gathered, Wanted, gather, rules_from
+from keygen.cli.guard import BAD_INPUT, guarded, report, talk
+from keygen.cli.options import (
+    FilesArgument,
+    Format,
+    FormatOption,
+    MeasureOption,
+    PathOption,
+    RegionOption,
+    Register,
+    RegisterOption,
+    RulesOption,
+    SetOption,
+)
+from keygen.errors import KeygenError
+
+if TYPE_CHECKING:
+    from keygen.core.examine import Examination
+    from keygen.core.model import Rules
+
+OutOption = Annotated[
+    Path | None,
+    typer.Option("--out", help="Write the result to this file, whole or not at all."),
+]
+
+
+@guarded
+def describe(
+    files: FilesArgument = None,
+    sets: SetOption = None,
+    measures: MeasureOption = None,
+    path: PathOption = "",
+    region: RegionOption = "",
+    register: RegisterOption = Register.REPORT,
+    output: FormatOption = Format.TEXT,
+    out: OutOption = None,
+    rules_folder: RulesOption = None,
+) -> None:
+    """Describe pieces from their records, or from observations given here.
+
+    A record that cannot be read is reported and the others are still described; the exit code is 2.
+
+    Example: keygen describe --set haft_style=stemmed --set stem_shape=contracting -r ozarks
+    """
+    rules = rules_from(rules_folder)
+    wanted = Wanted(files or (), sets or (), measures or (), path, region)
+    found = gather(rules, wanted)
+    for remark in found.remarks:
+        talk(remark)
+    if found.examinations:
+        many = len(wanted.files) > 1
+        _put(_worded(rules, found.examinations, register, output, many), out, wanted.files)
+    finish(found)
+
+
+def finish(found: Gathered) -> None:
+    """Report what could not be used, and end with exit code 2 if there was any."""
+    if found.problems:
+        report(found.problems)
+        raise typer.Exit(BAD_INPUT)
+
+
+def _worded(
+    rules: Rules,
+    examinations: tuple[Examination, ...],
+    register: Register,
+    output: Format,
+    many: bool,
+) -> str:
+    from keygen import prose
+
+    if output is Format.TEXT:
+        texts = [prose.describe(rules, e, register.value).strip() for e in examinations]
+        return ("\n" if register is Register.CATALOGUE else "\n\n").join(texts) + "\n"
+    entries = [prose.to_json(rules, e, register.value) for e in examinations]
+    return as_json(entries if many else entries[0])
+
+
+def as_json(data: object) -> str:
+    """Return data as JSON for people and programs alike."""
+    import json
+
+    return json.dumps(data, ensure_ascii=False, indent=2) + "\n"
+
+
+def _put(text: str, out: Path | None, inputs: Sequence[str]) -> None:
+    """Print a result, or write it to a file that is not one of the records."""
+    if out is None:
+        typer.echo(text, nl=False)
+        return
+    from keygen.specimens.files import write_whole
+
+    there = out.exists()
+    if there and any(Path(name).exists() and out.samefile(name) for name in inputs):
+        raise KeygenError(f"{out} is one of the records to describe; give --out another name")
+    write_whole(out, text, replace=True)
+    talk(f"{out} {'replaced' if there else 'written'}")

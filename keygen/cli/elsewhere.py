@@ -1,0 +1,79 @@
+"""`keygen elsewhere`: what the same piece would be called in other regions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from keygen.cli.describe import as_json, finish
+from keygen.cli.gather import Wanted, gather, rules_from
+from keygen.cli.guard import guarded, talk
+from keygen.cli.options import (
+    FilesArgument,
+    Format,
+    FormatOption,
+    MeasureOption,
+    PathOption,
+    RegionOption,
+    RulesOption,
+    SetOption,
+)
+
+if TYPE_CHECKING:
+    from keygen.core.examine import Examination
+    from keygen.core.model import Rules
+
+
+@guarded
+def elsewhere(
+    files: FilesArgument = None,
+    sets: SetOption = None,
+    measures: MeasureOption = None,
+    path: PathOption = "",
+    region: RegionOption = "",
+    output: FormatOption = Format.TEXT,
+    rules_folder: RulesOption = None,
+) -> None:
+    """List the types that the same piece would fit in every other region, with their ages.
+
+    Example: keygen elsewhere --set haft_style=stemmed --set stem_shape=contracting -r ozarks
+    """
+    rules = rules_from(rules_folder)
+    wanted = Wanted(files or (), sets or (), measures or (), path, region)
+    found = gather(rules, wanted)
+    for remark in found.remarks:
+        talk(remark)
+    if found.examinations and output is Format.JSON:
+        entries = [_data(rules, e) for e in found.examinations]
+        typer.echo(as_json(entries if len(wanted.files) > 1 else entries[0]), nl=False)
+    elif found.examinations:
+        typer.echo("\n\n".join(_text(rules, e) for e in found.examinations))
+    finish(found)
+
+
+def _data(rules: Rules, examination: Examination) -> dict[str, Any]:
+    from keygen import prose
+
+    everything = prose.to_json(rules, examination)
+    kept = ("format_version", "specimen", "region", "elsewhere", "rules")
+    return {key: everything[key] for key in kept}
+
+
+def _text(rules: Rules, examination: Examination) -> str:
+    from keygen.prose.ages import age
+
+    label = examination.piece.label
+    lines = [label] if label else []
+    region = ""
+    for found in examination.elsewhere:
+        if found.region != region:
+            region = found.region
+            lines.append(f"{rules.regions[region].label} ({region})")
+        kind = rules.types[found.judgement.type]
+        record = kind.record(region)
+        if record:
+            lines.append(f"  {kind.name}: {record.period}, {age(rules, record)}")
+    if not examination.elsewhere:
+        lines.append("In no other region is there a type that all of this fits.")
+    return "\n".join(lines)

@@ -1,0 +1,165 @@
+"""From the arguments of a command to rules and pieces."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from keygen.cli.guard import problem_of
+from keygen.errors import KeygenError, Problem, nearest
+
+if TYPE_CHECKING:
+    from keygen.core.examine import Examination
+    from keygen.core.model import Rules
+    from keygen.specimens.observed import Observed
+    from keygen.specimens.record import Specimen
+    from keygen.specimens.terms import Lexicon
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a command was asked to look at: files, or observations given on the command line."""
+
+    files: Sequence[str] = ()
+    sets: Sequence[str] = ()
+    measures: Sequence[str] = ()
+    path: str = ""
+    region: str = ""
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """What could be examined, remarks on it, and the problems of what could not."""
+
+    examinations: tuple[Examination, ...]
+    remarks: tuple[str, ...]
+    problems: tuple[Problem, ...]
+
+
+def rules_from(folder: Path | None) -> Rules:
+    """Return the rules in a folder, or those that ship with keygen.
+
+    Raises:
+        KeygenError: the rules are not usable.
+    """
+    from keygen.rulebase.load import load, shipped
+
+    return load(folder) if folder else shipped()
+
+
+def known_region(rules: Rules, region: str) -> str:
+    """Return a region's id; its label is understood too, and nothing stays nothing.
+
+    Raises:
+        KeygenError: there is no such region.
+    """
+    names = {name: r.label.casefold() for name, r in rules.regions.items()}
+    words = region.strip().casefold()
+    for name, label in names.items():
+        if words in (name, label, name.replace("_", " ")):
+            return name
+    if words:
+        remedy = nearest(words.replace(" ", "_"), names)
+        remedy = remedy or "One of: " + ", ".join(names) + "."
+        raise KeygenError(Problem("", 0, 0, "K005", f"the region {region!r} is not known", remedy))
+    return ""
+
+
+def gather(rules: Rules, wanted: Wanted) -> Gathered:
+    """Examine what was asked for; a file that cannot be used does not stop the others.
+
+    Raises:
+        KeygenError: nothing was asked for, or what was given on the command line cannot be used.
+    """
+    from keygen.specimens.record import examined
+    from keygen.specimens.terms import Lexicon
+
+    lexicon = Lexicon(rules)
+    region = known_region(rules, wanted.region)
+    inline = bool(wanted.sets or wanted.measures or wanted.path)
+    if inline and wanted.files:
+        raise KeygenError("Give either files or --set, --measure and --path, not both.")
+    if inline:
+        specimen = _given(lexicon, wanted)
+        found = examined(rules, specimen.piece, region)
+        return Gathered((found,), specimen.remarks, ())
+    if not wanted.files:
+        raise KeygenError("Nothing to look at: give a record, or --set, --measure or --path.")
+    examinations: list[Examination] = []
+    remarks: list[str] = []
+    problems: list[Problem] = []
+    for name in wanted.files:
+        try:
+            specimen = _read(lexicon, name)
+            where = region or specimen.region
+            examinations.append(examined(rules, specimen.piece, where, name))
+        except KeygenError as error:
+            problems += error.problems
+            continue
+        except OSError as error:
+            problems.append(replace(problem_of(error), file=name))
+            continue
+        remarks += [f"{name}: {remark}" for remark in _remarks(rules, specimen, where)]
+    return Gathered(tuple(examinations), tuple(remarks), tuple(problems))
+
+
+def _read(lexicon: Lexicon, name: str) -> Specimen:
+    from keygen.specimens import record
+
+    if name != "-":
+        return record.load(lexicon, Path(name))
+    try:
+        return record.read_text(lexicon, sys.stdin.read(), "standard input")
+    except UnicodeDecodeError as error:
+        what = f"not UTF-8 at byte {error.start}"
+        raise KeygenError(Problem("standard input", 0, 0, "K001", what)) from None
+
+
+def _remarks(rules: Rules, specimen: Specimen, region: str) -> list[str]:
+    remarks = list(specimen.remarks)
+    if specimen.digest and specimen.digest != rules.digest:
+        remarks.append(
+            f"recorded with rules {specimen.edition} ({specimen.digest}), "
+            f"read with {rules.edition} ({rules.digest})"
+        )
+    if specimen.region and specimen.region != region:
+        remarks.append(f"recorded for {specimen.region}, read for {region}")
+    if not region:
+        remarks.append("no region is given, so there is no call; --region adds one")
+    return remarks
+
+
+def _given(lexicon: Lexicon, wanted: Wanted) -> Specimen:
+    """Return the piece given by options, all their problems noted together."""
+    from keygen.core.examine import Piece
+    from keygen.specimens import given, path, record
+
+    observed: Observed = {}
+    remarks: tuple[str, ...] = ()
+    readings = {}
+    problems: list[Problem] = []
+    if wanted.path:
+        try:
+            walked = path.read(lexicon, wanted.path, "--path")
+            observed = record.observed_at(lexicon.rules, walked.position)
+            remarks = walked.remarks
+        except KeygenError as error:
+            problems += error.problems
+    for text in wanted.sets:
+        try:
+            observed |= given.parse_set(lexicon, text)
+        except KeygenError as error:
+            problems += error.problems
+    for text in wanted.measures:
+        try:
+            name, reading = given.parse_measure(lexicon.rules, text)
+            readings[name] = reading
+        except KeygenError as error:
+            problems += error.problems
+    if problems:
+        raise KeygenError(problems)
+    piece = Piece(observations=observed, readings=readings)
+    return record.Specimen(piece, remarks=remarks)

@@ -1,0 +1,57 @@
+"""From errors to messages and exit codes: 0 fine, 1 findings, 2 bad input, 130 interrupted."""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+from collections.abc import Callable, Iterable
+from typing import ParamSpec
+
+import typer
+
+from keygen.errors import KeygenError, Problem
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+Arguments = ParamSpec("Arguments")
+
+
+def talk(text: str = "") -> None:
+    """Say something to the person at the keyboard: on stderr, never among the results."""
+    typer.echo(text, err=True)
+
+
+def report(problems: Iterable[Problem]) -> None:
+    """Print problems, one a line."""
+    for problem in problems:
+        talk(str(problem))
+
+
+def problem_of(error: OSError) -> Problem:
+    """Return what the system refused, as a problem."""
+    what = (error.strerror or str(error)).lower()
+    return Problem(str(error.filename or ""), 0, 0, "", what)
+
+
+def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
+    """Make a command end in a message and an exit code for whatever its input can cause."""
+
+    @functools.wraps(command)
+    def run(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
+        try:
+            command(*args, **kwargs)
+            sys.stdout.flush()
+        except KeygenError as error:
+            report(error.problems)
+            raise typer.Exit(BAD_INPUT) from None
+        except KeyboardInterrupt:
+            raise typer.Exit(INTERRUPTED) from None
+        except BrokenPipeError:  # the reader went away, as in `keygen types | head`
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise typer.Exit(0) from None
+        except OSError as error:
+            report([problem_of(error)])
+            raise typer.Exit(BAD_INPUT) from None
+
+    return run

@@ -1,0 +1,69 @@
+"""Options that several commands share, so that they are named and explained once."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Format(StrEnum):
+    """How results are printed."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+class Register(StrEnum):
+    """For whom a description is worded."""
+
+    NOTE = "note"
+    REPORT = "report"
+    CATALOGUE = "catalogue"
+    ACCOUNT = "account"
+
+
+RegionOption = Annotated[
+    str, typer.Option("--region", "-r", help="Research region, by id; `keygen types` lists them.")
+]
+FormatOption = Annotated[Format, typer.Option("--format", help="How to print the result.")]
+RulesOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--rules", help="A rules folder to use instead of the one that ships with keygen."
+    ),
+]
+RegisterOption = Annotated[
+    Register,
+    typer.Option(
+        "--register",
+        help="note: field note; report: paragraph; catalogue: one line; account: for a reviewer.",
+    ),
+]
+FilesArgument = Annotated[
+    list[str] | None,
+    typer.Argument(metavar="[FILE]...", help="Specimen records; - reads one from standard input."),
+]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="ATTRIBUTE=STATE",
+        help="An observation, such as stem_shape=contracting,straight, or base_shape=? (unsure), "
+        "or base_shape=missing. Can be repeated.",
+    ),
+]
+MeasureOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--measure",
+        metavar="NAME=FIGURE",
+        help="A measurement, such as length=34.2+ (broken: at least). Can be repeated.",
+    ),
+]
+PathOption = Annotated[
+    str,
+    typer.Option("--path", metavar="STEPS", help='A walk as written down, such as "1a 4b 20?".'),
+]

@@ -1,0 +1,48 @@
+"""`keygen trace`: what a call rests on, observation by observation."""
+
+from __future__ import annotations
+
+import typer
+
+from keygen.cli.describe import as_json, finish
+from keygen.cli.gather import Wanted, gather, rules_from
+from keygen.cli.guard import guarded, talk
+from keygen.cli.options import (
+    FilesArgument,
+    Format,
+    FormatOption,
+    MeasureOption,
+    PathOption,
+    RegionOption,
+    RulesOption,
+    SetOption,
+)
+
+
+@guarded
+def trace(
+    files: FilesArgument = None,
+    sets: SetOption = None,
+    measures: MeasureOption = None,
+    path: PathOption = "",
+    region: RegionOption = "",
+    output: FormatOption = Format.TEXT,
+    rules_folder: RulesOption = None,
+) -> None:
+    """Show what a call rests on: each type considered, what is met, open and against.
+
+    Example: keygen trace T-0417.yaml
+    """
+    from keygen import prose
+
+    rules = rules_from(rules_folder)
+    wanted = Wanted(files or (), sets or (), measures or (), path, region)
+    found = gather(rules, wanted)
+    for remark in found.remarks:
+        talk(remark)
+    if found.examinations and output is Format.JSON:
+        entries = [prose.to_json(rules, e) for e in found.examinations]
+        typer.echo(as_json(entries if len(wanted.files) > 1 else entries[0]), nl=False)
+    elif found.examinations:
+        typer.echo("\n\n".join(prose.trace(rules, e).strip() for e in found.examinations))
+    finish(found)

@@ -1,0 +1,68 @@
+"""What starting the program costs and how it ends."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from keygen.cli import app
+from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
+
+
+def test_help_loads_nothing_heavy() -> None:
+    """Showing the help loads neither yaml, nor jinja2, nor networkx."""
+    code = (
+        "import sys\n"
+        "from typer.testing import CliRunner\n"
+        "from keygen.cli import app\n"
+        "assert 'walk' in CliRunner().invoke(app, ['--help'], prog_name='keygen').stdout\n"
+        "print(sorted({'yaml', 'jinja2', 'networkx'} & sys.modules.keys()))\n"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", code], env=ENVIRONMENT, capture_output=True, text=True, check=True
+    )
+    assert found.stdout == "[]\n"
+
+
+@pytest.mark.parametrize("command", sorted(c.name or "" for c in app.registered_commands))
+def test_every_command_has_an_example(run: Run, command: str) -> None:
+    """The help of each command ends with an example that begins with the command."""
+    from typer.testing import CliRunner
+
+    text = CliRunner().invoke(app, [command, "--help"], prog_name="keygen").stdout
+    assert f"Example: keygen {command}" in text
+
+
+def test_version_is_printed() -> None:
+    """The version is a result, on stdout."""
+    found = subprocess.run(
+        [*PROGRAM, "--version"], env=ENVIRONMENT, capture_output=True, text=True, check=True
+    )
+    assert found.stdout.startswith("keygen ")
+
+
+def test_a_reader_that_goes_away_is_no_error() -> None:
+    """A pipe closed early ends the program quietly."""
+    with subprocess.Popen(
+        [*PROGRAM, "types", "--format", "json", *SMALL],
+        env=ENVIRONMENT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        assert process.stderr is not None
+        assert process.stderr.read() == b""
+    assert process.returncode == 0
+
+
+def test_a_misspelt_command_is_bad_use() -> None:
+    """An unknown command ends with exit code 2 and no traceback."""
+    found = subprocess.run(
+        [*PROGRAM, "wlak"], env=ENVIRONMENT, capture_output=True, text=True, check=False
+    )
+    assert found.returncode == 2
+    assert "walk" in found.stderr
+    assert "Traceback" not in found.stderr
