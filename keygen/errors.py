@@ -7,13 +7,11 @@ prints.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, order=True)
-class Problem:
+class Problem(NamedTuple):
     """One fault: where it is, a stable code, what is wrong and what to do about it.
 
     `line` and `column` count from 1; 0 means that the place inside the file is not known.
@@ -44,7 +42,7 @@ class Problem:
 
     def to_dict(self) -> dict[str, object]:
         """Return the fault as plain data for `--format json`."""
-        return asdict(self)
+        return self._asdict()
 
 
 class KeygenError(Exception):
@@ -61,6 +59,8 @@ class KeygenError(Exception):
 
 def nearest(word: str, allowed: Iterable[str]) -> str:
     """Return a sentence naming the allowed word most like `word`, or listing the allowed words."""
+    import difflib  # slow to load, and wanted only where something is wrong
+
     words = sorted(set(allowed))
     close = difflib.get_close_matches(word.lower(), words, n=1, cutoff=0.6)
     if close:

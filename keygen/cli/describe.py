@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keygen.cli.gather import Gathered, Wanted, gather, rules_from
 from keygen.cli.guard import BAD_INPUT, guarded, report, talk
 from keygen.cli.options import (
     FilesArgument,
@@ -25,6 +24,7 @@ from keygen.cli.options import (
 from keygen.errors import KeygenError
 
 if TYPE_CHECKING:
+    from keygen.cli.gather import Gathered
     from keygen.core.examine import Examination
     from keygen.core.model import Rules
 
@@ -52,6 +52,8 @@ def describe(
 
     Example: keygen describe --set haft_style=stemmed --set stem_shape=contracting -r ozarks
     """
+    from keygen.cli.gather import Wanted, gather, rules_from
+
     rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
     found = gather(rules, wanted)

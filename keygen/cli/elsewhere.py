@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from keygen.cli.describe import as_json, finish
-from keygen.cli.gather import Wanted, gather, rules_from
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import (
     FilesArgument,
@@ -39,6 +38,8 @@ def elsewhere(
 
     Example: keygen elsewhere --set haft_style=stemmed --set stem_shape=contracting -r ozarks
     """
+    from keygen.cli.gather import Wanted, gather, rules_from
+
     rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
     found = gather(rules, wanted)

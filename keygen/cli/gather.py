@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -100,7 +100,7 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
             problems += error.problems
             continue
         except OSError as error:
-            problems.append(replace(problem_of(error), file=name))
+            problems.append(problem_of(error)._replace(file=name))
             continue
         remarks += [f"{name}: {remark}" for remark in _remarks(rules, specimen, where)]
     return Gathered(tuple(examinations), tuple(remarks), tuple(problems))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import typer
 
 from keygen.cli.describe import as_json, finish
-from keygen.cli.gather import Wanted, gather, rules_from
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import (
     FilesArgument,
@@ -34,6 +33,7 @@ def trace(
     Example: keygen trace T-0417.yaml
     """
     from keygen import prose
+    from keygen.cli.gather import Wanted, gather, rules_from
 
     rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from keygen.cli.describe import as_json
-from keygen.cli.gather import known_region, rules_from
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import Format, FormatOption, RegionOption, RulesOption
 from keygen.errors import KeygenError, Problem, nearest
@@ -36,6 +35,8 @@ def types(
 
     Example: keygen types --region ozarks
     """
+    from keygen.cli.gather import known_region, rules_from
+
     rules = rules_from(rules_folder)
     where = known_region(rules, region)
     if terms:

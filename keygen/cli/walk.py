@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keygen.cli.gather import known_region, rules_from
 from keygen.cli.guard import guarded, report, talk
 from keygen.cli.options import RegionOption, RulesOption
 from keygen.errors import KeygenError
@@ -48,6 +47,8 @@ def walk(
 
     Example: keygen walk T-0417.yaml --region ozarks
     """
+    from keygen.cli.gather import known_region, rules_from
+
     rules = rules_from(rules_folder)
     region = known_region(rules, region)
     if not _storable(f"{record}{specimen}"):
@@ -121,6 +122,8 @@ def _target(record: Path | None, specimen: str) -> tuple[Path, str]:
 
 
 def _ask_region(rules: Rules) -> str:
+    from keygen.cli.gather import known_region
+
     while True:
         line = read_line("Region (Enter lists them; none for no call)").strip()
         if line.casefold() == "none":
@@ -162,6 +165,7 @@ def _walk(rules: Rules, target: Path, region: str, specimen: str, folder: Path |
 
 def _resumed(rules: Rules, journal: Journal, region: str) -> Session:
     """Return the session that a journal holds, and say what became of it."""
+    from keygen.cli.gather import known_region
     from keygen.specimens.resume import restore
     from keygen.specimens.session import begin
     from keygen.specimens.terms import Lexicon

@@ -337,6 +337,18 @@ def left_at_most(rules: Rules, position: Position) -> int:
     return min(len(together), sum(longest[at] for at in places))
 
 
+def left_if_plain(rules: Rules, position: Position) -> int:
+    """Return how many couplets will be asked if every answer is lead a, the commoner one."""
+    asked = 0
+    while couplet := next_couplet(rules, position):
+        try:
+            position = take(rules, position, Answer(couplet.id, "a"))
+        except Contradiction:  # lead a fits no branch that is left
+            position = take(rules, position, Answer(couplet.id, "b"))
+        asked += 1
+    return asked
+
+
 def observations(rules: Rules, position: Position) -> tuple[Observation, ...]:
     """Return what a walk so far says of every attribute, and how it came to say it."""
     known = position.known

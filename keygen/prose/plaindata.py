@@ -9,13 +9,15 @@ from pathlib import Path
 from keygen.core.call import Judgement, Standing
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
-from keygen.core.model import Criterion, Record, Rules
+from keygen.core.model import ABSENT, PRESENT, Criterion, Record, Rules
+from keygen.core.walk import Observation
 from keygen.prose.describe import describe
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look
 from keygen.prose.verdict import agrees, resolve
 
 FORMAT_VERSION = 1
+HOWS = ("seen", "unsure", "missing", "measured", "implied")
 
 
 def to_json(
@@ -37,19 +39,7 @@ def to_json(
         "specimen": piece.label or None,
         "region": examination.region or None,
         "details": dict(piece.details),
-        "observed": {
-            attribute.id: {
-                "states": list(attribute.ids(observation.mask)),
-                "how": observation.how,
-                "couplets": [
-                    rules.couplets[c].number for c in observation.at if c in rules.couplets
-                ],
-            }
-            for attribute, observation in zip(
-                rules.attributes, examination.observations, strict=True
-            )
-            if observation.how != "not_asked"
-        },
+        "observed": _observed(rules, examination),
         "gone": sorted(examination.gone),
         "measurements": {name: _reading(rules, name, r) for name, r in piece.readings.items()},
         "disagreements": [
@@ -96,6 +86,46 @@ def to_json(
         ],
         "rules": {"edition": rules.edition, "digest": rules.digest},
     }
+
+
+def _observed(rules: Rules, examination: Examination) -> dict[str, object]:
+    """Return every attribute that something is known of, as `--set` and records write them.
+
+    Items of an attribute such as damage are gathered: states are the items present (`none` if all
+    are absent), and `open` lists those nobody could tell.
+    """
+    told: dict[str, object] = {}
+    items: dict[str, list[tuple[str, Observation]]] = {}
+    for attribute, observation in zip(rules.attributes, examination.observations, strict=True):
+        if attribute.item_of:
+            item = attribute.id.removeprefix(f"{attribute.item_of}.")
+            items.setdefault(attribute.item_of, []).append((item, observation))
+            told.setdefault(attribute.item_of, None)
+        elif observation.how != "not_asked":
+            told[attribute.id] = {
+                "states": list(attribute.ids(observation.mask)),
+                "how": observation.how,
+                "couplets": _couplets(rules, [observation]),
+            }
+    for name, found in items.items():
+        hows = {observation.how for _, observation in found}
+        present = [item for item, o in found if o.mask == PRESENT]
+        left = [item for item, o in found if o.mask == ABSENT | PRESENT]
+        if hows == {"not_asked"}:
+            del told[name]
+            continue
+        told[name] = {
+            "states": present or ([] if left else ["none"]),
+            "how": next(how for how in HOWS if how in hows),
+            "couplets": _couplets(rules, [observation for _, observation in found]),
+            **({"open": left} if left else {}),
+        }
+    return told
+
+
+def _couplets(rules: Rules, observations: Sequence[Observation]) -> list[int]:
+    asked = {couplet for observation in observations for couplet in observation.at}
+    return sorted(rules.couplets[name].number for name in asked if name in rules.couplets)
 
 
 def _ids(rules: Rules, criteria: Sequence[Criterion]) -> list[str]:

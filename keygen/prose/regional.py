@@ -63,9 +63,14 @@ def ages(rules: Rules, call: Call) -> list[Fact]:
 
 
 def elsewhere(rules: Rules, examination: Examination) -> list[Fact]:
-    """Return a few of the types that the piece would be in other regions, neighbours first."""
+    """Return a few of the types that the piece would be in other regions.
+
+    Known doubles of the called types go first, since those names are the ones that get confused;
+    then what neighbouring regions know.
+    """
     call = examination.call
     own = set(call.types) if call else set()
+    doubles = {other.type for name in own for other in rules.types[name].look_alikes}
     near = rules.regions[examination.region].neighbours if examination.region else ()
     by_type: dict[str, list[Elsewhere]] = {}
     for found in examination.elsewhere:
@@ -84,6 +89,7 @@ def elsewhere(rules: Rules, examination: Examination) -> list[Fact]:
         entries = by_type[name]
         return (
             name in own,
+            name not in doubles,
             not any(e.region in near for e in entries),
             min(e.judgement.rank for e in entries),
             name,

@@ -8,10 +8,11 @@ from collections.abc import Iterable, Sequence
 from keygen.core.call import Call
 from keygen.core.model import ABSENT, Attribute, Couplet, Rules
 from keygen.core.states import Box, is_single
-from keygen.core.walk import Choice, Position, left_at_most, observations
+from keygen.core.walk import Choice, Position, left_at_most, left_if_plain, observations
 from keygen.specimens.terms import Meaning
 
 WIDTH = 78
+NARROW = 3  # more states than this are no news
 KEYS = (
     "Answer a or b, or type a term (excurvate; base straight; stem_shape=straight).\n"
     "u  unsure: both ways stay open        so far  what is settled\n"
@@ -58,7 +59,7 @@ def listed(rules: Rules, known: Box, which: Iterable[int]) -> list[str]:
                     absent.append(rules.many[attribute.item_of])
             else:
                 lines.append(terms(attribute, known[i]))
-        elif attribute.ids(known[i]) == ("none",):
+        elif attribute.ids(known[i]) == ("none",) and attribute.stability != "record":
             absent.append(attribute.label)
         else:
             lines.append(f"{attribute.label}: {terms(attribute, known[i])}")
@@ -72,16 +73,18 @@ def running(rules: Rules, before: Box, position: Position) -> str:
     known = position.known
     new = [i for i, mask in enumerate(known) if mask != before[i]]
     settled = listed(rules, known, (i for i in new if is_single(known[i])))
-    narrowed = listed(rules, known, (i for i in new if not is_single(known[i])))
+    narrowed = listed(rules, known, (i for i in new if 2 <= known[i].bit_count() <= NARROW))
     told = [f"Settled: {'; '.join(settled)}."] if settled else []
     told += [f"Down to: {'; '.join(narrowed)}."] if narrowed else []
     return wrapped(" ".join([*told, left(rules, position)]))
 
 
 def left(rules: Rules, position: Position) -> str:
-    """Return how many couplets can still come."""
-    count = left_at_most(rules, position)
-    return f"At most {count} couplet{'' if count == 1 else 's'} left."
+    """Return how many couplets can still come, and how many will if nothing is unusual."""
+    count, plain = left_at_most(rules, position), left_if_plain(rules, position)
+    if count == plain:
+        return f"{count} couplet{'' if count == 1 else 's'} left."
+    return f"At most {count} couplets left; {plain} if nothing is unusual."
 
 
 def so_far(rules: Rules, position: Position) -> str:

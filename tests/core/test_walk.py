@@ -22,6 +22,7 @@ from keygen.core.walk import (
     conflict,
     gone_parts,
     left_at_most,
+    left_if_plain,
     next_couplet,
     observations,
     replay,
@@ -137,6 +138,16 @@ def test_back_undoes_one_step(seed: int) -> None:
         position = take(rules, position, Answer(couplet.id, rng.choice("ab?-")))  # type: ignore[arg-type]
         assert back(rules, position) == before
     assert replay(rules, position.steps) == position
+
+
+def test_plain_answers_are_counted(rules: Rules) -> None:
+    """Answering lead a to the end takes the number of couplets that was foretold."""
+    position, asked = start(rules), 0
+    foretold = left_if_plain(rules, position)
+    while couplet := next_couplet(rules, position):
+        position = take(rules, position, Answer(couplet.id, "a"))
+        asked += 1
+    assert asked == foretold <= left_at_most(rules, start(rules))
 
 
 def test_back_at_the_start_stays(rules: Rules) -> None:

@@ -234,6 +234,17 @@ def test_trace_of_a_measured_state() -> None:
     ) in text
 
 
+def test_plain_data_gathers_items() -> None:
+    """Damage is told as its items present, not as one attribute an item."""
+    states = {**TAPERED, "damage.tip_snap": "present", "damage.heat": "absent"}
+    found = to_json(rules(), examined("east", **states))["observed"]
+    assert isinstance(found, dict)
+    assert found["damage"]["states"] == ["tip_snap"]
+    assert "heat" not in found["damage"]["open"]
+    assert "impact" in found["damage"]["open"]
+    assert not [name for name in found if "." in name]
+
+
 def test_plain_data() -> None:
     """An examination as plain data survives JSON and holds what the text was made from."""
     own = AnalystCall("Alder Stemmed", "as drawn", "A. Tester")
