@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from keygen import __version__
-from keygen.cli import check, describe, elsewhere, trace, types, walk
+from keygen.cli import check, demo, describe, elsewhere, trace, types, walk
 from keygen.cli.guard import INTERRUPTED
 
 app = typer.Typer(
@@ -24,6 +24,7 @@ app.command("trace")(trace.trace)
 app.command("elsewhere")(elsewhere.elsewhere)
 app.command("types")(types.types)
 app.command("check")(check.check)
+app.command("demo")(demo.demo)
 
 
 def _version(wanted: bool) -> None:

@@ -12,10 +12,10 @@ from enum import IntEnum
 from math import log2
 from typing import Literal
 
+from keygen.core.infer import conflict
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
 from keygen.core.states import Fit, compare, is_single
-from keygen.core.walk import conflict
 
 Status = Literal["assigned", "cf.", "either", "untyped"]
 

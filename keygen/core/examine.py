@@ -11,10 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from keygen.core.call import Call, Elsewhere, NextLook, call, elsewhere, next_look
+from keygen.core.infer import close, conflict, gone_parts
 from keygen.core.measure import Reading, derive
 from keygen.core.model import Derivation, Rules
+from keygen.core.observe import How, Observation
 from keygen.core.states import Box, is_single
-from keygen.core.walk import How, Observation, close, conflict, gone_parts
 
 
 @dataclass(frozen=True)

@@ -19,11 +19,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from keygen.core.infer import Contradiction, gone_parts
 from keygen.core.model import Couplet, Rules
-from keygen.core.states import Box, Fit, compare, is_single, merge, narrow, spread
+from keygen.core.states import Box, merge, narrow, spread
 
 Choice = Literal["a", "b", "?", "-"]
-How = Literal["seen", "unsure", "missing", "measured", "implied", "not_asked"]
 
 
 @dataclass(frozen=True)
@@ -79,32 +79,6 @@ class Position:
     def known(self) -> Box:
         """Return, attribute by attribute, the states still possible."""
         return spread(box for branch in self.branches for box in branch.boxes)
-
-
-@dataclass(frozen=True)
-class Observation:
-    """The states still possible for one attribute, how they came about, and at which couplets."""
-
-    mask: int
-    how: How
-    at: tuple[str, ...] = ()
-
-
-class Contradiction(ValueError):
-    """An answer that leaves nothing possible. The walk before it still stands."""
-
-
-def gone_parts(rules: Rules, known: Sequence[int]) -> frozenset[str]:
-    """Return the parts of the piece that are certainly gone, from portion and damage."""
-    gone: set[str] = set()
-    for loss in rules.losses:
-        met = all(compare(known[i], mask) is Fit.MET for i, mask in loss.when.items())
-        spared = not loss.unless or any(
-            compare(known[i], mask) is Fit.AGAINST for i, mask in loss.unless.items()
-        )
-        if met and spared:
-            gone.update(loss.parts)
-    return frozenset(gone)
 
 
 @dataclass(frozen=True)
@@ -275,119 +249,3 @@ def replay(rules: Rules, steps: Iterable[Step]) -> Position:
 def back(rules: Rules, position: Position) -> Position:
     """Return the position before the last step; at the start, the start itself."""
     return replay(rules, position.steps[:-1])
-
-
-def close(rules: Rules, known: Sequence[int]) -> Box:
-    """Return what follows, attribute by attribute, from sets of states known in any order.
-
-    This is the key run to its end with every other couplet left open, read off the compiled
-    `Rules.universe` of pieces that the key can describe.
-
-    Raises:
-        Contradiction: no piece that the key can describe has these states together.
-    """
-    limits = {i: m for i, m in enumerate(known) if m != rules.full[i]}
-    boxes = [box for whole in rules.universe if (box := narrow(whole, limits)) is not None]
-    if not boxes:
-        raise Contradiction("no piece can have these states together")
-    return spread(boxes)
-
-
-def conflict(rules: Rules, known: Sequence[int]) -> tuple[int, ...]:
-    """Return the attributes (by index) of a smallest-by-removal set that cannot stand together.
-
-    Empty if what is known does not contradict itself.
-    """
-    limits = {i: m for i, m in enumerate(known) if m != rules.full[i]}
-
-    def possible(some: Mapping[int, int]) -> bool:
-        return any(narrow(box, some) is not None for box in rules.universe)
-
-    if possible(limits):
-        return ()
-    for index in list(limits):
-        without = {i: m for i, m in limits.items() if i != index}
-        if not possible(without):
-            limits = without
-    return tuple(limits)
-
-
-def left_at_most(rules: Rules, position: Position) -> int:
-    """Return how many couplets can still be asked if each is answered a or b.
-
-    With one branch this is the longest way to the end along leads that are still possible; with
-    several, no more than the sum of theirs, nor than all the couplets that they can reach.
-    """
-    known = position.known
-    gone = gone_parts(rules, known)
-    longest: dict[str, int] = {"": 0}
-    reach: dict[str, frozenset[str]] = {"": frozenset()}
-    for name in sorted(rules.couplets, key=rules.order.__getitem__, reverse=True):
-        couplet = rules.couplets[name]
-        ways = [
-            lead
-            for lead in couplet.leads
-            if any(narrow(known, limits) is not None for limits in lead.leaves)
-        ] or list(couplet.leads)
-        asked = len(ways) == 2 and couplet.part not in gone
-        longest[name] = asked + max(longest[lead.go] for lead in ways)
-        reach[name] = frozenset({name} if asked else ()).union(*(reach[lead.go] for lead in ways))
-    places = {branch.at for branch in position.branches}
-    together = frozenset[str]().union(*(reach[at] for at in places))
-    return min(len(together), sum(longest[at] for at in places))
-
-
-def left_if_plain(rules: Rules, position: Position) -> int:
-    """Return how many couplets will be asked if every answer is lead a, the commoner one."""
-    asked = 0
-    while couplet := next_couplet(rules, position):
-        try:
-            position = take(rules, position, Answer(couplet.id, "a"))
-        except Contradiction:  # lead a fits no branch that is left
-            position = take(rules, position, Answer(couplet.id, "b"))
-        asked += 1
-    return asked
-
-
-def observations(rules: Rules, position: Position) -> tuple[Observation, ...]:
-    """Return what a walk so far says of every attribute, and how it came to say it."""
-    known = position.known
-    gone = gone_parts(rules, known)
-    terms = {step.attribute: step for step in position.steps if isinstance(step, Term)}
-    asked: dict[int, list[Passed]] = {}
-    for passed in position.trail:
-        if passed.why == "asked":
-            for i in _spoken_of(rules.couplets[passed.couplet], passed.choice):
-                asked.setdefault(i, []).append(passed)
-    return tuple(
-        _observation(
-            known[i], attribute.full, asked.get(i, ()), terms.get(i), attribute.part in gone
-        )
-        for i, attribute in enumerate(rules.attributes)
-    )
-
-
-def _spoken_of(couplet: Couplet, choice: Choice) -> frozenset[int]:
-    if choice in ("a", "b"):
-        return frozenset(i for limits in couplet.lead(choice).leaves for i in limits)
-    return couplet.attributes
-
-
-def _observation(
-    mask: int, full: int, asked: Sequence[Passed], term: Term | None, part_gone: bool
-) -> Observation:
-    choices = {passed.choice for passed in asked}
-    how: How
-    if term is not None:
-        how = term.how if term.how == "measured" or is_single(mask) else "unsure"
-    elif choices & {"a", "b"} and mask != full:
-        how = "seen" if is_single(mask) else "unsure"
-    elif is_single(mask):
-        how = "implied"
-    elif "-" in choices or part_gone:
-        how = "missing"
-    elif "?" in choices:
-        how = "unsure"
-    else:
-        how = "not_asked" if mask == full else "implied"
-    return Observation(mask, how, tuple(passed.couplet for passed in asked))

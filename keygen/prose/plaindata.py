@@ -10,7 +10,7 @@ from keygen.core.call import Judgement, Standing
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
 from keygen.core.model import ABSENT, PRESENT, Criterion, Record, Rules
-from keygen.core.walk import Observation
+from keygen.core.observe import Observation
 from keygen.prose.describe import describe
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look

@@ -9,8 +9,8 @@ from functools import cached_property
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
 from keygen.core.model import Attribute, Rules
+from keygen.core.observe import How
 from keygen.core.states import is_single
-from keygen.core.walk import How
 from keygen.prose import words
 from keygen.prose.grammar import at_least, listed, measure, plain, span
 

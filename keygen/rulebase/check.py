@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping
 import networkx as nx
 
 from keygen.core.graph import END, arrivals, possible_masks
+from keygen.core.infer import Contradiction, close, conflict
 from keygen.core.model import Couplet, Rules, Type
 from keygen.core.states import Box, is_single, narrow, spread
-from keygen.core.walk import Contradiction, close, conflict
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.load import build, compiled, digest, parse_all
 from keygen.rulebase.yamlio import Document, Path

@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import mean
 
+from keygen.core.infer import close
 from keygen.core.model import Rules, Type
 from keygen.core.states import Box, narrow
-from keygen.core.walk import Answer, Position, close, next_couplet, start, take
+from keygen.core.walk import Answer, Position, next_couplet, start, take
 
 
 @dataclass(frozen=True)

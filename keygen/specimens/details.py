@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from keygen.core.examine import AnalystCall, Piece
+from keygen.core.infer import gone_parts
 from keygen.core.measure import Reading
 from keygen.core.model import Measurement, Rules
-from keygen.core.walk import Position, gone_parts
+from keygen.core.walk import Position
 from keygen.errors import KeygenError
 from keygen.specimens import path, record
 from keygen.specimens.given import reading

@@ -5,7 +5,7 @@ from __future__ import annotations
 from keygen.core import measure
 from keygen.core.measure import Reading
 from keygen.core.model import Rules
-from keygen.core.walk import Observation
+from keygen.core.observe import Observation
 from keygen.errors import nearest
 from keygen.specimens.terms import Lexicon, alternatives, fault, one_of, plain
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from keygen.core.model import ABSENT, PRESENT, Attribute, Rules
-from keygen.core.walk import How, Observation
+from keygen.core.observe import How, Observation
 from keygen.errors import KeygenError
 from keygen.rulebase.fields import Fields
 from keygen.specimens.terms import Lexicon

@@ -12,19 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import get_args
 
+from keygen.core.infer import Contradiction
 from keygen.core.model import Rules
-from keygen.core.walk import (
-    Answer,
-    Choice,
-    Contradiction,
-    Passed,
-    Position,
-    Step,
-    Term,
-    next_couplet,
-    start,
-    take,
-)
+from keygen.core.walk import Answer, Choice, Passed, Position, Step, Term, next_couplet, start, take
 from keygen.errors import KeygenError, Problem
 from keygen.specimens.terms import Lexicon, alternatives, fault
 

@@ -15,9 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from keygen.core.examine import AnalystCall, Examination, Piece, examine
+from keygen.core.infer import Contradiction, conflict
 from keygen.core.measure import Reading
 from keygen.core.model import Rules
-from keygen.core.walk import Contradiction, Observation, Position, conflict, observations
+from keygen.core.observe import Observation, observations
+from keygen.core.walk import Position
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import parse

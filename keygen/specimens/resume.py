@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from keygen.core.walk import Contradiction
+from keygen.core.infer import Contradiction
 from keygen.errors import KeygenError
 from keygen.specimens import details, path
 from keygen.specimens.session import Session, took, undo

@@ -5,10 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from keygen.core.ahead import left_at_most, left_if_plain
 from keygen.core.call import Call
 from keygen.core.model import ABSENT, Attribute, Couplet, Rules
+from keygen.core.observe import observations
 from keygen.core.states import Box, is_single
-from keygen.core.walk import Choice, Position, left_at_most, left_if_plain, observations
+from keygen.core.walk import Choice, Position
 from keygen.specimens.terms import Meaning
 
 WIDTH = 78

@@ -10,19 +10,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
+from keygen.core.infer import Contradiction, conflict
 from keygen.core.model import Couplet, Rules
-from keygen.core.walk import (
-    Answer,
-    Choice,
-    Contradiction,
-    Position,
-    Step,
-    Term,
-    conflict,
-    next_couplet,
-    start,
-    take,
-)
+from keygen.core.walk import Answer, Choice, Position, Step, Term, next_couplet, start, take
 from keygen.errors import KeygenError
 from keygen.specimens import details, path, screen
 from keygen.specimens.details import Where

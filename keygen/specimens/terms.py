@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from keygen.core.model import ABSENT, PRESENT, Attribute, Rules, State
+from keygen.core.observe import Observation
 from keygen.core.states import is_single
-from keygen.core.walk import Observation
 from keygen.errors import KeygenError, Problem, nearest
 
 UNSURE = ("?", "unsure")

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keygen.core.call import Call, Standing, call, elsewhere, judge, next_look
+from keygen.core.infer import close
 from keygen.core.model import Rules
 from keygen.core.states import Box
-from keygen.core.walk import close
 from keygen.rulebase.figures import definition
 from keygen.rulebase.load import shipped
 

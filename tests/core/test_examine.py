@@ -5,7 +5,7 @@ from __future__ import annotations
 from keygen.core.examine import Piece, examine
 from keygen.core.measure import read
 from keygen.core.model import Rules
-from keygen.core.walk import Observation
+from keygen.core.observe import Observation
 
 
 def piece(rules: Rules, measures: dict[str, str], **states: str | tuple[str, ...]) -> Piece:

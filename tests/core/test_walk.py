@@ -9,26 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from keygen.core.ahead import left_at_most, left_if_plain
+from keygen.core.infer import Contradiction, close, conflict, gone_parts
 from keygen.core.model import Rules
+from keygen.core.observe import observations
 from keygen.core.states import Box, is_single, narrow, spread
-from keygen.core.walk import (
-    Answer,
-    Choice,
-    Contradiction,
-    Position,
-    Term,
-    back,
-    close,
-    conflict,
-    gone_parts,
-    left_at_most,
-    left_if_plain,
-    next_couplet,
-    observations,
-    replay,
-    start,
-    take,
-)
+from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, replay, start, take
 from keygen.rulebase.load import shipped
 
 Chooser = Callable[[random.Random], Choice]

@@ -30,7 +30,7 @@ from keygen.core.model import (
     Source,
     Type,
 )
-from keygen.core.walk import How, Observation
+from keygen.core.observe import How, Observation
 from keygen.errors import Problem
 from keygen.rulebase.vocabulary import Vocabulary, read_losses, read_parts, read_vocabulary
 from keygen.rulebase.yamlio import parse

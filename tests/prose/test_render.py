@@ -12,7 +12,7 @@ from syrupy.extensions.single_file import SingleFileSnapshotExtension, WriteMode
 
 from keygen import data
 from keygen.core.examine import AnalystCall, Examination, Piece, examine
-from keygen.core.walk import Observation
+from keygen.core.observe import Observation
 from keygen.errors import KeygenError
 from keygen.prose import REGISTERS, describe, sentences, to_json, trace
 from keygen.prose.render import PARAGRAPHS

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from keygen.core.examine import Examination, Piece, examine
 from keygen.core.model import Attribute
-from keygen.core.walk import How, Observation
+from keygen.core.observe import How, Observation
 from keygen.prose import sentences
 from keygen.prose.form import SLOTS
 from keygen.prose.seen import look

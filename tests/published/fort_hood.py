@@ -16,7 +16,7 @@ from pathlib import Path
 from keygen.core.examine import Examination, Piece, examine
 from keygen.core.measure import read
 from keygen.core.model import Rules
-from keygen.core.walk import Observation
+from keygen.core.observe import Observation
 
 SHARED = Path(__file__).parents[3] / "shared" / "reference" / "darts_fort_hood_part" / "data.csv"
 

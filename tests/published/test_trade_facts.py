@@ -7,9 +7,9 @@ from statistics import median
 import pytest
 
 from keygen.core.call import Call, call, elsewhere
+from keygen.core.infer import close
 from keygen.core.model import Dates, Rules, Type
 from keygen.core.states import Box
-from keygen.core.walk import close
 
 
 def known(rules: Rules, **states: str | tuple[str, ...]) -> Box:

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from keygen.core.examine import AnalystCall, Piece
 from keygen.core.measure import read as read_measurement
 from keygen.core.model import Rules
+from keygen.core.observe import How, Observation
 from keygen.core.states import is_single
-from keygen.core.walk import How, Observation
 from keygen.errors import KeygenError
 from keygen.rulebase.load import load
 from keygen.specimens import record
