@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keygen.cli.describe import as_json
-from keygen.cli.gather import rules_from
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import Format, FormatOption
 from keygen.errors import KeygenError, Problem
@@ -45,6 +44,7 @@ def demo(
     Example: keygen demo --out try
     """
     from keygen import prose
+    from keygen.cli.gather import rules_from
     from keygen.prose.render import render
     from keygen.prose.report import report
 
