@@ -52,7 +52,7 @@ SetOption = Annotated[
         "--set",
         metavar="ATTRIBUTE=STATE",
         help="An observation, such as stem_shape=contracting,straight, or base_shape=? (unsure), "
-        "or base_shape=missing. Can be repeated.",
+        "or base_shape=missing; or a word alone, such as corner-notched. Can be repeated.",
     ),
 ]
 MeasureOption = Annotated[

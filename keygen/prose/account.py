@@ -6,9 +6,10 @@ from pathlib import Path
 
 from keygen.core.examine import Examination
 from keygen.core.model import Rules
-from keygen.prose.ages import age, grounds
+from keygen.prose.ages import age, full_citation, grounds
 from keygen.prose.form import CONTEXT
 from keygen.prose.grammar import capital, fragment, plain
+from keygen.prose.grammar import sentence as finished
 from keygen.prose.regional import cautions
 from keygen.prose.render import Sentence, render, sentences
 from keygen.prose.seen import look, made, stated
@@ -37,7 +38,7 @@ def account(rules: Rules, examination: Examination, folder: Path | None = None) 
         cited.update(dict.fromkeys(caution.sources))
     if cited:
         lines += ["", "Works cited"]
-        lines += [INDENT + rules.sources[key].cite for key in sorted(cited)]
+        lines += [INDENT + full_citation(rules.sources[key]) for key in sorted(cited)]
     return "\n".join(lines)
 
 
@@ -54,6 +55,8 @@ def _head(rules: Rules, examination: Examination, folder: Path | None) -> str:
         if entered := examination.piece.details.get(name, "").strip():
             detail = {"name": capital(name), "entered": entered}
             lines.append(fragment(render("account/detail.j2", detail, folder)))
+    if notes := " ".join(examination.piece.notes.split()):
+        lines.append(finished(render("document/notes.j2", {"notes": notes}, folder)))
     return "\n".join(lines)
 
 

@@ -8,14 +8,8 @@ from collections.abc import Sequence
 from keygen.core.model import Basis, Dates, Record, Rules, Source
 from keygen.prose.grammar import listed
 
-# What is said of several ages together: "both ages are ...".
-SHARED = {
-    "uncalibrated": "uncalibrated",
-    "scale of the source not certain": "on a scale that their sources leave uncertain",
-    "the range of the period, not a direct date": "ranges of the period rather than direct dates",
-    "from memory, to be verified": "given from memory, to be verified",
-    "common practice": "common practice",
-}
+UNCERTAIN = "scale of the source not certain"
+PERIOD = "the range of the period, not a direct date"
 BASIS = {"read": "", "memory": "from memory, to be verified", "common": "common practice"}
 
 
@@ -46,7 +40,7 @@ def _year(year: int) -> str:
 def scale_remark(dates: Dates) -> str:
     """Say what a reader has to know of the scale: uncalibrated, or not certain."""
     if not dates.sure:
-        return "scale of the source not certain"
+        return UNCERTAIN
     return "uncalibrated" if dates.scale == "bc/ad" else ""
 
 
@@ -75,6 +69,12 @@ def short_citation(source: Source) -> str:
     if len(others) == 1 and others[0] != "others":
         return f"{first} and {others[0].split()[-1]} {year}"
     return f"{first} et al. {year}"
+
+
+def full_citation(source: Source) -> str:
+    """Return the full reference, with the letter by which short citations tell works of a year."""
+    letter = re.search(rf"{source.year}[a-z]$", source.key)
+    return source.cite.replace(str(source.year), letter[0], 1) if letter else source.cite
 
 
 def citations(rules: Rules, keys: tuple[str, ...], most: int = 3) -> str:
@@ -106,8 +106,25 @@ def in_period(period: str) -> str:
 
 def remarks(record: Record) -> list[str]:
     """Return what a reader has to know of an age: its scale, its kind, and what it rests on."""
-    kind = "the range of the period, not a direct date" if record.period_range else ""
+    kind = PERIOD if record.period_range else ""
     return [r for r in (scale_remark(record.dates), kind, BASIS[record.basis]) if r]
+
+
+def said_of_all(shared: Sequence[str]) -> dict[str, str]:
+    """Return remarks made of several ages together, by what they are about, for a template.
+
+    Empty if there are none; else `scale` is uncalibrated, uncertain or empty, `period` is empty
+    unless they are ranges of the period, and `basis` is memory, common or empty.
+    """
+    if not shared:
+        return {}
+    scale = "uncertain" if UNCERTAIN in shared else ""
+    basis = next((name for name, text in BASIS.items() if text and text in shared), "")
+    return {
+        "scale": "uncalibrated" if "uncalibrated" in shared else scale,
+        "period": "period" if PERIOD in shared else "",
+        "basis": basis,
+    }
 
 
 def age(rules: Rules, record: Record, most: int = 3, unsaid: Sequence[str] = ()) -> str:

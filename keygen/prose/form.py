@@ -14,7 +14,7 @@ from keygen.core.model import Rules
 from keygen.prose import words
 from keygen.prose.facts import Fact, View
 from keygen.prose.grammar import listed, plain, said
-from keygen.prose.seen import Seen, name_of
+from keygen.prose.seen import NOTHING, Seen, hafting, name_of, width_against
 
 
 def _piece(view: View) -> Iterator[Fact]:
@@ -26,7 +26,7 @@ def _piece(view: View) -> Iterator[Fact]:
         for name, word in (("length", "long"), ("width", "wide"), ("thickness", "thick"))
         if (text := view.measure(name))
     ]
-    kind = _style(style, notched)
+    kind = hafting(style, notched)
     loose = fragments and not kind and not wholes and set(fragments) <= {"distal", "medial"}
     yield Fact(
         "piece",
@@ -56,18 +56,6 @@ def _portion(view: View, states: tuple[str, ...]) -> str:
     return own or listed(
         (terms.get(s) or plain(attribute.within(attribute.bits[s])[0].term) for s in states), "or"
     )
-
-
-def _style(style: Seen, notched: Seen) -> str:
-    position = f"possibly {notched.present}" if notched.maybe else notched.present
-    if not position:
-        return style.present
-    rest = tuple(s for s in style.ids if s != "notched") if style else ()
-    if not rest or style.attribute is None:
-        return position
-    terms = [style.attribute.within(style.attribute.bits[s])[0] for s in rest]
-    known = words.PREDICATES["haft_style"]
-    return listed([*(known.get(s.id, plain(s.term)) for s in terms), notched.present], "or")
 
 
 def _material(details: Mapping[str, str]) -> str:
@@ -111,6 +99,7 @@ def _blade(view: View) -> Iterator[Fact]:
         yield Fact("blade", values, about=view.voiced())
 
 
+MARGINS = ("haft_sides", "haft_waist", "haft_edge")
 BASE_ONLY = ("ears", "base_width_class", "base_finish", "basal_thinning")
 
 
@@ -122,13 +111,16 @@ def _haft(view: View) -> Iterator[Fact]:
     shoulders = view.part("shoulder_strength", "shoulder_shape")
     stem = view.part("stem_length", "stem_shape", size=length)
     base, grinding = view["base_shape"], view["haft_grinding"]
+    ground: tuple[str, ...] = ("haft_grinding",)
+    if view.voiced(*MARGINS):  # these are told with how they are ground
+        grinding, ground = NOTHING, ()
     plain_base = base and not view.voiced(*BASE_ONLY) and (grinding.absent or not grinding)
     linked = stem and stem.sure and any(p and p.sure for p in (shoulders, notches))
     tail: tuple[str, ...] = ()
     about = (*view.voiced("notch_count"), *notches.about, *shoulders.about, *stem.about)
     if plain_base and linked:
         tail = tuple(said((base.attributive, grinding.said)))
-        about += view.voiced("base_shape", "haft_grinding")
+        about += view.voiced("base_shape", *ground)
     if about:
         values = {
             "count": count,
@@ -138,12 +130,11 @@ def _haft(view: View) -> Iterator[Fact]:
             "base": tail,
         }
         yield Fact("haft", values, about, ("haft_length",) if stem.size else ())
-    rest = ("base_shape", "haft_grinding", *BASE_ONLY)
+    rest = ("base_shape", *ground, *BASE_ONLY)
     flutes = view["fluting"]
     unfluted = flutes.absent and not tail and bool(view.voiced(*rest))
     if not tail and view.voiced(*rest):
-        style, shoulder = view["haft_style"], view["shoulder_shape"]
-        unstemmed = style and not set(style.ids) & {"stemmed", "notched"}
+        shoulder = view["shoulder_shape"]
         against = "the shoulders" if shoulder.present and not shoulder.maybe else ""
         yield Fact(
             "base",
@@ -151,7 +142,7 @@ def _haft(view: View) -> Iterator[Fact]:
                 "shape": base,
                 "ears": view["ears"],
                 "width": view["base_width_class"],
-                "against": against or ("the blade" if unstemmed else "the shoulders or blade"),
+                "against": against or width_against(view["haft_style"]),
                 "finish": view["base_finish"],
                 "grinding": grinding,
                 "thinning": view["basal_thinning"],
@@ -160,16 +151,18 @@ def _haft(view: View) -> Iterator[Fact]:
             view.voiced(*rest, *(("fluting",) if unfluted else ())),
         )
     if not unfluted and view.voiced("fluting", "flute_length"):
-        length_ = view["flute_length"]
-        values = {"fluting": flutes, "flute_length": length_}
-        yield Fact("flutes", values, view.voiced("fluting", "flute_length"))
+        told = {"fluting": flutes, "flute_length": view["flute_length"]}
+        yield Fact("flutes", told, view.voiced("fluting", "flute_length"))
 
 
-def _plain_slot(slot: str) -> Callable[[View], Iterator[Fact]]:
-    """Return a builder that hands each declared attribute to the template under its own name."""
+def _plain_slot(slot: str, *needed: str) -> Callable[[View], Iterator[Fact]]:
+    """Return a builder that hands each declared attribute to the template under its own name.
+
+    Something has to be said of one of the `needed`, or of any attribute if none is named.
+    """
 
     def build(view: View) -> Iterator[Fact]:
-        if view.voiced():
+        if view.voiced(*needed):
             yield Fact(slot, {name: view[name] for name in view.declared}, view.voiced())
 
     return build
@@ -236,6 +229,12 @@ def _context(view: View) -> Iterator[Fact]:
         yield Fact("context", known, details=tuple(name for name in CONTEXT if known[name]))
 
 
+def _notes(view: View) -> Iterator[Fact]:
+    """Hand on what the analyst noted in the record, on one line."""
+    if notes := " ".join(view.examination.piece.notes.split()):
+        yield Fact("notes", {"notes": notes})
+
+
 TIP_LOST = ("damage.tip_snap", "damage.impact")
 
 
@@ -267,18 +266,20 @@ SLOTS: Mapping[str, Slot] = {
             "base_shape",
             "haft_grinding",
             *BASE_ONLY,
+            *MARGINS,
             "fluting",
             "flute_length",
         ),
     ),
     "barbs": Slot(_plain_slot("barbs"), ("barb_tip", "barb_reach")),
-    "margins": Slot(_plain_slot("margins"), ("haft_sides", "haft_waist", "haft_edge")),
+    "margins": Slot(_plain_slot("margins", *MARGINS), (*MARGINS, "haft_grinding")),
     "section": Slot(_plain_slot("section"), ("cross_section", "flaking")),
     "use": Slot(_plain_slot("use"), ("resharpening", "reworked_as")),
     "damage": Slot(_damage, ("damage", "portion")),
     "unseen": Slot(_unseen, ("form", *TIP_LOST)),
     "handling": Slot(_plain_slot("handling"), ("handling",)),
     "context": Slot(_context, ()),
+    "notes": Slot(_notes, ()),
 }
 
 

@@ -12,9 +12,10 @@ from keygen.core.measure import Reading
 from keygen.core.model import ABSENT, PRESENT, Criterion, Record, Rules
 from keygen.core.observe import Observation
 from keygen.prose.describe import describe
+from keygen.prose.naming import resolve
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look
-from keygen.prose.verdict import agrees, resolve
+from keygen.prose.verdict import agrees
 
 FORMAT_VERSION = 1
 HOWS = ("seen", "unsure", "missing", "measured", "implied")

@@ -60,7 +60,7 @@ ABOUT_TYPE = (
 # The slots of a register, paragraph by paragraph. The account comments on the report's sentences.
 PARAGRAPHS: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "report": (ABOUT_FORM, ABOUT_TYPE),
-    "note": ((*ABOUT_FORM, "context"), ABOUT_TYPE),
+    "note": ((*ABOUT_FORM, "context", "notes"), ABOUT_TYPE),
     "catalogue": (
         (
             *("piece", "blade", "haft", "barbs", "base", "margins", "flutes", "use", "damage"),

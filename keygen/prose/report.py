@@ -10,13 +10,14 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from keygen.core.examine import Examination
-from keygen.core.model import Basis, Rules, Source
-from keygen.prose.ages import dated
+from keygen.core.model import Basis, Rules
+from keygen.prose.ages import dated, full_citation
 from keygen.prose.grammar import fragment, sentence
+from keygen.prose.naming import resolve
 from keygen.prose.regional import MOST_AGED, cautions
 from keygen.prose.render import Sentence, paragraphs, render
 from keygen.prose.seen import look, stated
-from keygen.prose.verdict import agrees, resolve
+from keygen.prose.verdict import agrees
 
 OF_THE_PIECE = ("sampling", "compromised")  # cautions that stay with the piece they belong to
 _MARKUP = re.compile(r"([\\`*_<\[|])")
@@ -179,15 +180,9 @@ def references(
     works = []
     for key, found in bases.items():
         memory = "" if "memory" not in found else "some" if len(found) > 1 else "all"
-        values = {"cite": _cite(rules.sources[key]), "memory": memory}
+        values = {"cite": full_citation(rules.sources[key]), "memory": memory}
         works.append(fragment(render("document/reference.j2", values, folder)))
     return sorted(works)
-
-
-def _cite(source: Source) -> str:
-    """Return the full reference, with the letter by which short citations tell works of a year."""
-    letter = re.search(rf"{source.year}[a-z]$", source.key)
-    return source.cite.replace(str(source.year), letter[0], 1) if letter else source.cite
 
 
 def _used(

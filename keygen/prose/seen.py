@@ -175,21 +175,50 @@ def _worth_saying(name: str, ids: tuple[str, ...], how: How, style: str) -> bool
     return styles is None or style in styles
 
 
-def briefs(several: Iterable[Seen]) -> list[str]:
+def hafting(style: Seen, notched: Seen) -> str:
+    """Word the style of a haft with the place of its notches: `stemmed or corner-notched`."""
+    position = f"possibly {notched.present}" if notched.maybe else notched.present
+    if not position:
+        return style.present
+    rest = tuple(s for s in style.ids if s != "notched") if style else ()
+    if not rest or style.attribute is None:
+        return position
+    return listed([*(_word(style.attribute, s, None) for s in rest), notched.present], "or")
+
+
+def width_against(style: Seen) -> str:
+    """Return what the width of a base is held against, in this style of haft."""
+    full = style.attribute is None or style.mask == style.attribute.full
+    if full or len({state in ("stemmed", "notched") for state in style.ids}) > 1:
+        return words.TAILS["base_width_class"]
+    return "the shoulders" if style.ids[0] in ("stemmed", "notched") else "the blade"
+
+
+def briefs(several: Iterable[Seen], style: Seen = NOTHING) -> list[str]:
     """Name observations in a few words: `side-notched`, `shoulders strong and barbed`.
 
-    What is said of one subject is said together.
+    What is said of one subject is said together. Where notches may be absent, the styles of haft
+    that are left are named with them; what has no word for its absence is left out there.
     """
     told: dict[str, list[str]] = {}
     for seen in several:
         if seen.attribute is not None:
             subject = words.SUBJECTS.get(seen.id, plain(seen.attribute.label))
             text = stated(seen.attribute, seen.mask)
-            told.setdefault(text if seen.id in words.BARE else subject, []).append(text)
+            if seen.id == "base_width_class":
+                text = f"{seen.said} {width_against(style)}"
+            if seen.maybe and seen.id in words.BARE and not _has_absence(seen.id):
+                text = hafting(style, seen) if seen.id == "notch_position" else ""
+            if text:
+                told.setdefault(text if seen.id in words.BARE else subject, []).append(text)
     return [
         subject if texts == [subject] else f"{subject} {listed(texts)}"
         for subject, texts in told.items()
     ]
+
+
+def _has_absence(name: str) -> bool:
+    return "none" in words.PREDICATES.get(name, {})
 
 
 def name_of(attribute: Attribute) -> str:

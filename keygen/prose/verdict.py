@@ -10,12 +10,16 @@ from math import floor, log2
 
 from keygen.core.call import Call, Judgement
 from keygen.core.examine import Examination
-from keygen.core.model import Criterion, Rules, Type
+from keygen.core.model import Criterion, Rules
+from keygen.core.states import Fit, compare
 from keygen.prose import words
-from keygen.prose.ages import grounds, unbracketed
+from keygen.prose.ages import grounds
+from keygen.prose.elsewhere import elsewhere
 from keygen.prose.facts import Fact
-from keygen.prose.grammar import plain
-from keygen.prose.regional import ages, elsewhere, short_cautions
+from keygen.prose.grammar import listed, plain
+from keygen.prose.naming import called, resolve, tell
+from keygen.prose.near import contrast, nearest
+from keygen.prose.regional import ages, short_cautions
 from keygen.prose.seen import (
     NOTHING,
     Seen,
@@ -27,7 +31,9 @@ from keygen.prose.seen import (
 )
 
 MOST_EVIDENCE = 6
-WORTH_A_LOOK = 0.7  # of the types left, at most so many may stay for a look to be proposed
+FEW = 4  # so many types are named one by one
+# Of the types left at most so many may stay for a look to be proposed: of a few, and of many.
+WORTH_A_LOOK, WORTH_AMONG_MANY = 0.7, 0.8
 
 
 def verdict(rules: Rules, examination: Examination, seen: Mapping[str, Seen]) -> list[Fact]:
@@ -40,19 +46,9 @@ def verdict(rules: Rules, examination: Examination, seen: Mapping[str, Seen]) ->
     facts += _analyst(rules, examination)
     if examination.call is not None:
         facts += ages(rules, examination.call)
-    facts += elsewhere(rules, examination)
+    facts += elsewhere(rules, examination, seen)
     facts += short_cautions(rules, examination, seen)
     return facts
-
-
-def called(rules: Rules, kind: Type, region: str) -> str:
-    """Return a type's name, with what it is called in the region if that differs."""
-    record = kind.record(region)
-    local = ""
-    if record is not None:
-        other = rules.types.get(record.local_type)
-        local = other.name if other else unbracketed(record.local_name)
-    return f"{kind.name} (locally {local})" if local else kind.name
 
 
 def _disagreements(rules: Rules, examination: Examination) -> list[Fact]:
@@ -116,21 +112,24 @@ def _call(
     kinds = [rules.types[name] for name in call.types]
     evidence = _evidence(rules, call.candidates, seen)
     open_, about = _open(rules, examination, call)
-    near = call.near_misses[:2]
+    near = nearest(rules, examination, call)
+    best = call.candidates[:1] if call.status == "assigned" else ()
+    fits = [(i, fit) for j in best for i, fit in _measured(j, examination).items()]
     values: dict[str, object] = {
         "status": call.status,
         "reason": call.reason,
         "place": rules.regions[call.region].place,
         "names": [called(rules, kind, call.region) for kind in kinds],
         "name": kinds[0].name if kinds else "",
-        "evidence": briefs(evidence),
+        "evidence": briefs(evidence, seen.get("haft_style", NOTHING)),
         "open": open_,
-        "tell": _tell(kinds) if len(kinds) == 2 else "",
-        "near": [
-            {"name": rules.types[j.type].name, "against": _against(rules, seen, j)} for j in near
-        ],
+        "tell": tell(rules, kinds) if len(kinds) <= FEW else "",
+        "near": [contrast(rules, j) for j in near],
         "haft_gone": "haft" in examination.gone,
-        "clean": not any(j.usual_against or j.measures_out for j in call.candidates[:1]),
+        "clean": all(fit is Fit.MET for _, fit in fits)
+        and not any(j.usual_against or j.measures_out for j in best),
+        "against": [name_of(rules.attributes[i]) for i, fit in fits if fit is Fit.AGAINST],
+        "doubtful": [name_of(rules.attributes[i]) for i, fit in fits if fit is Fit.OPEN],
     }
     rests = tuple(s.id for s in evidence) + about
     if call.reason == "none_fits":
@@ -146,13 +145,30 @@ def _call(
     return facts
 
 
+def _measured(judgement: Judgement, examination: Examination) -> dict[int, Fit]:
+    """Return how a measurement that the eye does not bear out fits what the type is or has."""
+    weighed = (
+        *judgement.met,
+        *judgement.open,
+        *judgement.usual_met,
+        *judgement.usual_against,
+    )
+    return {
+        found.attribute: compare(found.measured, criterion.allowed)
+        for found in examination.disagreements
+        for criterion in weighed
+        if criterion.attribute == found.attribute
+    }
+
+
 def _open(
     rules: Rules, examination: Examination, call: Call
 ) -> tuple[list[dict[str, str]], tuple[str, ...]]:
-    """Return the criteria that keep the one candidate open, and why each is."""
+    """Return the criteria that keep the one candidate open, those with one reason together."""
     if call.status != "cf.":
         return [], ()
-    found, about = [], []
+    found: dict[str, list[str]] = {}
+    about = []
     for criterion in call.candidates[0].open:
         attribute = rules.attributes[criterion.attribute]
         observation = examination.observations[criterion.attribute]
@@ -164,27 +180,9 @@ def _open(
                 observation.how, "not observed"
             )
         )
-        found.append({"name": name_of(attribute), "why": why})
+        found.setdefault(why, []).append(name_of(attribute))
         about.append(attribute.id)
-    return found, tuple(about)
-
-
-def _tell(kinds: Sequence[Type]) -> str:
-    for one, other in ((kinds[0], kinds[1]), (kinds[1], kinds[0])):
-        for alike in one.look_alikes:
-            if alike.type in (other.id, *other.aliases):
-                return alike.tell.rstrip(".")
-    return ""
-
-
-def _against(rules: Rules, seen: Mapping[str, Seen], judgement: Judgement) -> str:
-    """Word the one criterion against a near miss: `base straight, not rounded or pointed`."""
-    criterion = judgement.against[0]
-    attribute = rules.attributes[criterion.attribute]
-    observed = seen[attribute.id]
-    subject = words.SUBJECTS.get(attribute.id, plain(attribute.label))
-    is_ = stated(attribute, observed.mask)
-    return f"{subject} {is_}, not {stated(attribute, criterion.allowed)}"
+    return [{"name": listed(names), "why": why} for why, names in found.items()], tuple(about)
 
 
 def _support(
@@ -242,22 +240,12 @@ def _next_look(rules: Rules, examination: Examination, call: Call) -> list[Fact]
         return []
     attribute = rules.attributes[found.attribute]
     leaves = max(1, floor(found.leaves + 0.5))
-    if leaves > WORTH_A_LOOK * count:
+    worth = found.leaves if count > FEW else leaves
+    if worth > (WORTH_AMONG_MANY if count > FEW else WORTH_A_LOOK) * count:
         return []
     question = words.QUESTIONS.get(attribute.id, name_of(attribute))
-    values = {"question": question, "count": count, "leaves": leaves}
+    values = {"question": question, "count": count, "leaves": leaves, "at_worst": found.at_worst}
     return [Fact("next_look", values, (attribute.id,), types=call.types[:4])]
-
-
-def resolve(rules: Rules, name: str) -> str:
-    """Return the id of the type that an analyst's wording names, or nothing."""
-    plain_name = name.strip().lower()
-    if plain_name in rules.names:
-        return rules.names[plain_name]
-    for kind in rules.types.values():
-        if plain_name in (kind.name.lower(), *(other.lower() for other in kind.also)):
-            return kind.id
-    return ""
 
 
 def agrees(rules: Rules, examination: Examination) -> bool:

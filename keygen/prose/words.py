@@ -209,6 +209,8 @@ NAMES: Mapping[str, str] = {
     "ears": "the basal ears",
     "base_width_class": "the width of the base against the shoulders",
     "base_finish": "the finish of the basal edge",
+    "blade_symmetry": "the symmetry of the blade",
+    "flaking": "the pattern of flaking",
     "cross_section": "the cross-section of the blade",
     "tip": "the tip",
     "barb_tip": "the ends of the barbs",
@@ -264,7 +266,7 @@ DAMAGE: Mapping[str, str] = {
     "ear_loss": "an ear or basal corner is broken",
     "edge_nicks": "the edges are nicked",
     "heat": "potlids or crazing show exposure to heat",
-    "recent": "there is recent damage",
+    "recent": "fresh scars show recent damage from digging or the plough",
 }
 # The same as noun phrases, for what is only possible and for short registers.
 DAMAGE_NOUNS: Mapping[str, str] = {

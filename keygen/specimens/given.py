@@ -2,28 +2,60 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import or_
+
 from keygen.core import measure
 from keygen.core.measure import Reading
 from keygen.core.model import Rules
 from keygen.core.observe import Observation
+from keygen.core.states import is_single
 from keygen.errors import nearest
-from keygen.specimens.terms import Lexicon, alternatives, fault, one_of, plain
+from keygen.rulebase.thesaurus import plain
+from keygen.specimens.terms import Lexicon, alternatives, fault, one_of
+
+EXAMPLE = "Write it as in stem_shape=contracting."
 
 
 def parse_set(lexicon: Lexicon, text: str) -> dict[int, Observation]:
     """Read `--set`: `stem_shape=contracting,straight`, `stem_shape=?`, `damage=tip_snap,heat`.
 
+    A word of the trade can stand alone: `corner-notched`, `fish-tailed`, `base convex`.
+
     Raises:
         KeygenError: the text does not have this form, or a word is not known.
     """
     left, equals, right = text.partition("=")
-    if not equals or not left.strip():
-        example = "Write it as in stem_shape=contracting."
-        raise fault("K310", f"--set {text!r} names no attribute and state", example)
+    if not equals:
+        return _bare(lexicon, text)
+    if not left.strip():
+        raise fault("K310", f"--set {text!r} names no attribute", EXAMPLE)
     name = lexicon.attribute(left)
     whole = right.strip()
     words = (whole,) if plain(whole) in lexicon.known(name) else alternatives(whole)
     return lexicon.observe(name, words)
+
+
+def _bare(lexicon: Lexicon, text: str) -> dict[int, Observation]:
+    """Return what a word of the trade leaves, whichever of its meanings is the right one.
+
+    Raises:
+        KeygenError: it means nothing, or things that have no attribute in common.
+    """
+    meanings = lexicon.find(text)
+    if not meanings:
+        remedy = f"{lexicon.near(text)} {EXAMPLE}".strip()
+        raise fault("K310", f"--set {text!r} names no attribute and state", remedy)
+    shared = set.intersection(*(set(meaning.limits) for meaning in meanings))
+    if not shared:
+        told = (lexicon.told(meaning) for meaning in meanings)
+        remedy = f"It can be {'; or '.join(told)}. {EXAMPLE}"
+        raise fault("K310", f"--set {text!r} can mean several things", remedy)
+    found = {}
+    for i in sorted(shared):
+        mask = reduce(or_, (meaning.limits[i] for meaning in meanings))
+        found[i] = Observation(mask, "seen" if is_single(mask) else "unsure")
+    return found
 
 
 def reading(rules: Rules, name: str, entered: str) -> Reading:

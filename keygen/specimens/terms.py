@@ -1,8 +1,9 @@
 """From the words of the trade to attributes and sets of states.
 
 Letter case, hyphens, underscores, spaces and brackets make no difference: `Corner-notched`,
-`corner_notched` and `corner notched` are one word. A word that serves several attributes
-("excurvate") yields all of them; which one is meant is for the caller to settle.
+`corner_notched` and `corner notched` are one word. The exact words of the vocabulary and the wider
+ones of the thesaurus are looked up together. A word that serves several attributes ("excurvate")
+yields all of them; which one is meant is for the caller to settle.
 """
 
 from __future__ import annotations
@@ -12,19 +13,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from keygen.core.model import ABSENT, PRESENT, Attribute, Rules, State
+from keygen.core.model import ABSENT, PRESENT, Rules, Word
 from keygen.core.observe import Observation
 from keygen.core.states import is_single
 from keygen.errors import KeygenError, Problem, nearest
+from keygen.rulebase.thesaurus import plain, state_words, terms_of
 
 UNSURE = ("?", "unsure")
 MISSING = ("-", "missing")
 _OR = re.compile(r"\s*[/,|]\s*|\s+or\s+")
-
-
-def plain(words: str) -> str:
-    """Return words in the form in which they are compared."""
-    return " ".join(re.sub(r"[-_\s()]+", " ", words.casefold()).split())
 
 
 def alternatives(words: str) -> tuple[str, ...]:
@@ -47,15 +44,6 @@ class Meaning:
     name: str
     limits: Mapping[int, int]
     own: bool = False
-
-
-def _terms(state: State) -> set[str]:
-    short = re.sub(r"\([^)]*\)", "", state.term)
-    return {plain(state.term), plain(short)} - {""}
-
-
-def _forms(state: State) -> set[str]:
-    return {*_terms(state), *(plain(word) for word in (state.id, *state.also))} - {""}
 
 
 @dataclass(frozen=True)
@@ -85,7 +73,7 @@ class Lexicon:
         for i, attribute in enumerate(self.rules.attributes):
             name = attribute.item_of or attribute.id
             known = found.setdefault(name, {})
-            for word, mask in _state_words(attribute).items():
+            for word, mask in state_words(attribute).items():
                 if not (attribute.item_of and word in ("absent", "present")):
                     known[word] = {**known.get(word, {}), i: mask}
         for name, items in self.items.items():
@@ -100,9 +88,44 @@ class Lexicon:
         found: dict[str, frozenset[str]] = {}
         for attribute in self.rules.attributes:
             name = attribute.item_of or attribute.id
-            terms = frozenset(word for state in attribute.states for word in _terms(state))
+            terms = frozenset(word for state in attribute.states for word in terms_of(state))
             found[name] = found.get(name, frozenset()) | terms
         return found
+
+    @cached_property
+    def thesaurus(self) -> Mapping[str, Word]:
+        """Return the entry of the thesaurus by each plain form of its word."""
+        return {plain(form): w for w in self.rules.thesaurus for form in (w.word, *w.also)}
+
+    @cached_property
+    def _wider(self) -> Mapping[str, Mapping[str, Mapping[int, int]]]:
+        """Return what each word of the thesaurus leaves of an attribute that it speaks of."""
+        found: dict[str, dict[str, dict[int, int]]] = {}
+        for word, entry in self.thesaurus.items():
+            for limits in entry.means:
+                for i, mask in limits.items():
+                    attribute = self.rules.attributes[i]
+                    known = found.setdefault(attribute.item_of or attribute.id, {})
+                    masks = known.setdefault(word, {})
+                    masks[i] = masks.get(i, 0) | mask
+        return found
+
+    def exact(self, name: str, state: str) -> tuple[str, ...]:
+        """Return the words that mean exactly one state (or item), its own term first."""
+        if name in self.rules.many and state == "none":
+            return ("none", f"no {self.labels[name]}")
+        item = self.items.get(name, {}).get(state)
+        index = self.rules.index[name] if item is None else item
+        attribute = self.rules.attributes[index]
+        mask = attribute.bits[state] if item is None else PRESENT
+        own = attribute.within(mask)[0]
+        wider = [
+            form
+            for entry in self.rules.thesaurus
+            if entry.means == ({index: mask},)
+            for form in (entry.word, *entry.also)
+        ]
+        return tuple(dict.fromkeys((own.term, *own.also, *wider)))
 
     def attributes(self, words: str) -> tuple[str, ...]:
         """Return the ids of the attributes that words can stand for, best first.
@@ -149,21 +172,25 @@ class Lexicon:
             if found is None:
                 remedy = nearest(plain(word), known) if plain(word) else ""
                 if not remedy.startswith("Did you mean"):
-                    remedy = "Allowed: " + ", ".join(self._ids(name)) + "."
+                    remedy = "Allowed: " + ", ".join(self.ids(name)) + "."
                 raise fault("K311", f"{word!r} is not a state of {name}", remedy)
             for i, mask in found.items():
                 limits[i] = limits.get(i, 0) | mask
         return limits
 
     def known(self, name: str) -> Mapping[str, Mapping[int, int]]:
-        """Return the words for the states of one attribute or item, and what each leaves."""
+        """Return the words for the states of one attribute or item, and what each leaves.
+
+        Of a word of the thesaurus that says more, only what concerns this attribute is meant.
+        """
         if name in self.words:
-            return self.words[name]
+            return {**self._wider.get(name, {}), **self.words[name]}
         index = self.rules.index[name]  # an item, such as damage.heat
-        words = _state_words(self.rules.attributes[index]).items()
+        words = state_words(self.rules.attributes[index]).items()
         return {word: {index: mask} for word, mask in words}
 
-    def _ids(self, name: str) -> tuple[str, ...]:
+    def ids(self, name: str) -> tuple[str, ...]:
+        """Return the ids of the states of an attribute; of its items and `none` for a `many`."""
         if name in self.rules.many:
             return ("none", *self.items[name])
         return tuple(self.rules.attributes[self.rules.index[name]].bits)
@@ -183,7 +210,7 @@ class Lexicon:
             KeygenError: no word is given, or one is not known, or they cannot stand together.
         """
         if not words:
-            raise fault("K311", f"no state is given for {name}", one_of(self._ids(name)))
+            raise fault("K311", f"no state is given for {name}", one_of(self.ids(name)))
         many = self.items.get(name)
         everything = tuple(many.values()) if many else (self.rules.index[name],)
         if len(words) == 1 and words[0] in UNSURE:
@@ -214,22 +241,28 @@ class Lexicon:
             left, _, right = words.partition("=")
             name = self.attribute(left)
             return (Meaning(name, self.states(name, alternatives(right) or ("",))),)
+        entry = self.thesaurus.get(plain(words))
+        wider = tuple(self._meaning(limits) for limits in entry.means) if entry else ()
         whole = self._among(tuple(self.words), words)
-        if whole:
-            return whole
+        if whole or wider:
+            return (*whole, *wider)
         parts = words.split()
         for cut in range(1, len(parts)):
             left, right = " ".join(parts[:cut]), " ".join(parts[cut:])
-            found = self._among(self.attributes(left), right)
-            found = found or self._among(self.attributes(right), left)
+            found = self._among(self.attributes(left), right, wider=True)
+            found = found or self._among(self.attributes(right), left, wider=True)
             if found:
                 return found
         return ()
 
-    def _among(self, names: Iterable[str], words: str) -> tuple[Meaning, ...]:
+    def _meaning(self, limits: Mapping[int, int]) -> Meaning:
+        first = self.rules.attributes[next(iter(limits))]
+        return Meaning(first.item_of or first.id, limits)
+
+    def _among(self, names: Iterable[str], words: str, wider: bool = False) -> tuple[Meaning, ...]:
         found = []
         for name in names:
-            known = self.known(name)
+            known = self.known(name) if wider else self.words[name]
             whole = known.get(plain(words))
             each = [known.get(plain(word)) for word in alternatives(words)]
             if whole is not None:
@@ -238,21 +271,25 @@ class Lexicon:
                 found.append(Meaning(name, self.states(name, alternatives(words))))
         return tuple(found)
 
+    def told(self, meaning: Meaning) -> str:
+        """Return a meaning as one writes it: `haft_style=lanceolate with ears=flared`."""
+        parts = []
+        for i, mask in meaning.limits.items():
+            attribute = self.rules.attributes[i]
+            if attribute.item_of:
+                name, _, item = attribute.id.partition(".")
+                states = item if mask == PRESENT else "none"
+            else:
+                name, states = attribute.id, ",".join(attribute.ids(mask))
+            parts.append(f"{name}={states}")
+        return " with ".join(dict.fromkeys(parts))
+
     def near(self, words: str) -> str:
         """Return a sentence naming the known term most like some words, or nothing."""
-        return nearest(plain(words), {word for known in self.words.values() for word in known})
+        exact = {word for known in self.words.values() for word in known}
+        return nearest(plain(words), exact | self.thesaurus.keys())
 
 
 def one_of(words: Sequence[str]) -> str:
     """Return the sentence that lists what is allowed."""
     return "One of: " + ", ".join(words) + "."
-
-
-def _state_words(attribute: Attribute) -> dict[str, int]:
-    words: dict[str, int] = {}
-    for state in attribute.states:
-        for word in _forms(state):
-            words[word] = words.get(word, 0) | attribute.bits[state.id]
-    if attribute.item_of:
-        words[plain(attribute.id.partition(".")[2])] = PRESENT
-    return words

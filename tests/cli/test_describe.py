@@ -1,4 +1,4 @@
-"""`describe`, `trace`, `elsewhere` and `types`: results, messages and exit codes."""
+"""`describe`, `trace` and `elsewhere`: results, messages and exit codes."""
 
 from __future__ import annotations
 
@@ -156,33 +156,6 @@ def test_elsewhere_lists_other_regions(run: Run) -> None:
     assert "Dogwood Contracting: Early Woodland" in text
     data = json.loads(run("elsewhere", *sets, "--format", "json").stdout)
     assert [entry["type"] for entry in data["elsewhere"]] == ["dogwood"]
-
-
-def test_types_are_listed_and_shown(run: Run) -> None:
-    """Types are listed for a region and shown by id, name or older id."""
-    listed = run("types", "--region", "coast").stdout.splitlines()
-    assert [line.split()[0] for line in listed] == ["birch", "dogwood"]
-    shown = run("types", "old_alder")
-    assert shown.stdout == run("types", "alder stemmed").stdout
-    assert "old_alder is kept under alder" in shown.stderr
-    assert "defined by: stem_shape = contracting" in shown.stdout
-    data = json.loads(run("types", "alder", "--format", "json").stdout)
-    assert data["types"][0]["defined_by"]["stem_shape"] == ["contracting"]
-
-
-def test_an_unknown_type_gets_the_nearest(run: Run) -> None:
-    """A type that is not known is refused with the one most like it."""
-    result = run("types", "aldr")
-    assert result.exit_code == 2
-    assert "Did you mean 'alder'?" in result.stderr
-
-
-def test_terms_list_what_set_accepts(run: Run) -> None:
-    """The terms list every attribute with its states, and each can be given to `--set`."""
-    for line in run("types", "--terms").stdout.splitlines():
-        name, _, states = line.partition(": ")
-        for state in states.split(", "):
-            assert run("describe", "--set", f"{name}={state}").exit_code == 0
 
 
 def test_missing_rules_are_explained(run: Run, tmp_path: Path) -> None:

@@ -70,6 +70,7 @@ CASES: dict[str, tuple[str, tuple[str, ...] | int, Shows]] = {
         lambda t: (
             t.derived("stem_shape")
             and t.seen("stem_shape") == ("straight",)
+            and t.says("elsewhere", "would fit")
             and t.examination.gone == {"tip", "blade", "shoulder"}
         ),
     ),
@@ -98,8 +99,8 @@ CASES: dict[str, tuple[str, tuple[str, ...] | int, Shows]] = {
         ),
     ),
     "VS-06": (
-        "either",
-        ("table_rock", "white_river"),
+        "assigned",
+        ("table_rock",),
         lambda t: t.seen("reworked_as") == ("drill",) and t.says("aside", "was not weighed"),
     ),
     "VS-07": (
@@ -123,6 +124,7 @@ CASES: dict[str, tuple[str, tuple[str, ...] | int, Shows]] = {
         ("kings_corner_notched",),
         lambda t: (
             t.seen("haft_style") == ("stemmed", "notched")
+            and t.says("call", "(stemmed or corner-notched, stem expanding, ")
             and t.seen("notch_position") == ("none", "corner")
         ),
     ),
@@ -132,7 +134,8 @@ CASES: dict[str, tuple[str, tuple[str, ...] | int, Shows]] = {
         "untyped",
         (),
         lambda t: (
-            ("halifax_side_notched", "haft_grinding") in t.near() and t.says("call", "nearest are")
+            ("halifax_side_notched", "haft_grinding") in t.near()
+            and t.says("call", "Halifax Side-Notched, whose haft is ground")
         ),
     ),
     "VS-13": (
@@ -151,7 +154,10 @@ CASES: dict[str, tuple[str, tuple[str, ...] | int, Shows]] = {
     "VS-15": (
         "either",
         ("washita", "reed"),
-        lambda t: t.says("call", "To part them") and t.seen("size_class") == ("small",),
+        lambda t: (
+            t.says("call", "To part them, look at the height of the notches")
+            and t.seen("size_class") == ("small",)
+        ),
     ),
     "VS-16": (
         "cf.",
@@ -192,6 +198,22 @@ def test_only_the_region_turns_the_call(survey: Survey) -> None:
     assert one.call is not None
     assert other.call is not None
     assert one.call.types != other.call.types
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        ("VS-10", "Gary in the Ozark highland and Arkansas basin (younger: "),
+        ("VS-11", "Morrow Mountain II in the Southern Piedmont (older: "),
+    ],
+)
+def test_the_double_of_another_region_goes_first(
+    rules: Rules, survey: Survey, number: str, words: str
+) -> None:
+    """Each of the two names the other's type in the other's region, and which is the older."""
+    told = sentences(rules, survey[number])
+    (text,) = (s.text for s in told if s.slot == "elsewhere")
+    assert text.startswith(f"In other regions the same observations agree with {words}")
 
 
 def test_a_doubt_need_not_matter(rules: Rules, survey: Survey) -> None:

@@ -128,7 +128,7 @@ def _types() -> tuple[Type, ...]:
         _type(
             "Birch Stemmed",
             {**TAPER, "haft_grinding": "none base"},
-            (_record("west", "Woodland (late part)", woodland, local_name="Birch Run"),),
+            (_record("west", "Woodland (late part)", woodland, local_name="Bramble"),),
         ),
         _type(
             "Cedar Notched",

@@ -6,6 +6,8 @@ import pytest
 
 from keygen.core.model import Dates, Record, Source
 from keygen.prose import ages
+from keygen.prose.grammar import fragment
+from keygen.prose.render import render
 from tests.prose.pieces import rules
 
 
@@ -107,6 +109,76 @@ def test_age_with_its_remarks() -> None:
     assert ages.age(rules(), record, unsaid=unsaid) == (
         "AD 100-500 (the range of the period, not a direct date; Able 1964)"
     )
+
+
+def test_full_citation() -> None:
+    """A full reference has the letter that short citations tell works of one year by."""
+    works = (Source(f"chapman1975{x}", "Chapman, C. 1975. Book of 1975.", 1975) for x in ("", "b"))
+    assert [ages.full_citation(work) for work in works] == [
+        "Chapman, C. 1975. Book of 1975.",
+        "Chapman, C. 1975b. Book of 1975.",
+    ]
+
+
+MEMORY = "from memory, to be verified"
+
+
+@pytest.mark.parametrize(
+    ("shared", "text"),
+    [
+        (["uncalibrated"], "Both ages are uncalibrated"),
+        ([ages.UNCERTAIN], "Both ages are on a scale that the sources leave uncertain"),
+        ([ages.PERIOD], "Both ages are ranges of the period rather than direct dates"),
+        ([MEMORY], "Both ages are cited from memory and still to be verified"),
+        (["common practice"], "Both ages are common practice in the trade"),
+        (
+            ["uncalibrated", ages.PERIOD],
+            "Both ages are uncalibrated ranges of the period rather than direct dates",
+        ),
+        (
+            ["uncalibrated", MEMORY],
+            "Both ages are uncalibrated; they are cited from memory and still to be verified",
+        ),
+        (
+            [ages.UNCERTAIN, MEMORY],
+            (
+                "Both ages are on a scale that the sources leave uncertain; they are cited from "
+                "memory and still to be verified"
+            ),
+        ),
+        (
+            [ages.UNCERTAIN, ages.PERIOD, MEMORY],
+            (
+                "Both ages are ranges of the period rather than direct dates, on a scale that the "
+                "sources leave uncertain; they are cited from memory and still to be verified"
+            ),
+        ),
+        (
+            [ages.PERIOD, "common practice"],
+            (
+                "Both ages are ranges of the period rather than direct dates; they are common "
+                "practice in the trade"
+            ),
+        ),
+    ],
+)
+def test_what_is_said_of_all_ages(shared: list[str], text: str) -> None:
+    """Whatever holds of several ages is one sentence."""
+    group = {"names": ["A"], "period": "P", "when": "in P", "age": "1 BC", "brief": "1 BC"}
+    values = {
+        "single": False,
+        "groups": [group, {**group, "names": ["B"]}],
+        "shared": ages.said_of_all(shared),
+    }
+    assert fragment(render("report/age.j2", values)).endswith(f"1 BC. {text}")
+    note = fragment(render("note/age.j2", values))
+    assert note.startswith("A: P, 1 BC; B: P, 1 BC. Both ")
+    assert note.count(",") == 1 + len(shared) + (MEMORY in shared)
+
+
+def test_nothing_said_of_all_ages() -> None:
+    """Without a remark in common nothing is said of the ages together."""
+    assert ages.said_of_all([]) == {}
 
 
 def test_in_period() -> None:

@@ -18,7 +18,7 @@ from keygen.prose import REGISTERS, describe, sentences, to_json, trace
 from keygen.prose.render import PARAGRAPHS
 from tests.prose.pieces import examined, mask, rules
 
-TAPERED = {
+TAPERED: dict[str, Any] = {
     "haft_style": "stemmed",
     "stem_shape": "contracting",
     "stem_length": "short medium",

@@ -189,6 +189,10 @@ def test_what_goes_without_saying(states: dict[str, str], text: str) -> None:
         ({"haft_waist": "none slight"}, "The haft has at most a slight waist above the base."),
         ({"notch_count": "three four_plus"}, "There are three or more notches."),
         ({"blade_edge": "fine coarse"}, "The blade edges are serrated."),
+        (
+            {"damage": "recent"},
+            "Fresh scars show recent damage from digging or the plough.",
+        ),
         ({"damage": "tip_snap impact"}, "The tip is lost to a snap and an impact fracture."),
         ({"portion": "proximal"}, "The specimen is a proximal fragment of a point."),
         ({"portion": "distal"}, "The specimen is a distal fragment of a biface."),
@@ -228,6 +232,28 @@ def test_joined_haft() -> None:
     )
     assert told[1].measures == ("haft_length",)
     assert told[1].about[-2:] == ("base_shape", "haft_grinding")
+
+
+@pytest.mark.parametrize(
+    ("states", "text"),
+    [
+        (
+            {"haft_sides": "contracting", "haft_waist": "none", "haft_grinding": "none"},
+            "The haft margins are contracting, with no waist above the base; the haft is unground.",
+        ),
+        (
+            {"haft_waist": "slight", "haft_grinding": "none"},
+            "The haft has a slight waist above the base and is unground.",
+        ),
+    ],
+)
+def test_margins_are_told_with_their_grinding(states: dict[str, str], text: str) -> None:
+    """Where the margins of the haft are described, its grinding stands in their sentence."""
+    told = sentences(
+        rules(), examined(haft_style="lanceolate", base_shape="rounded", **states), "report"
+    )
+    assert [s.text for s in told if s.slot in ("base", "margins")] == ["The base is rounded.", text]
+    assert [s.slot for s in told if "haft_grinding" in s.about] == ["margins"]
 
 
 def test_what_could_not_be_seen() -> None:

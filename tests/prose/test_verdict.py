@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from keygen.core.examine import AnalystCall
+from keygen.core.examine import AnalystCall, examine
 from keygen.prose import sentences
+from keygen.prose.grammar import fragment
+from keygen.prose.render import render
 from keygen.prose.seen import briefs, look
-from tests.prose.pieces import examined, rules
+from tests.prose.pieces import examined, limits, piece, rules
 
-TAPERED = {
+TAPERED: dict[str, Any] = {
     "haft_style": "stemmed",
     "stem_shape": "contracting",
     "base_shape": "rounded",
@@ -43,6 +46,77 @@ def test_what_one_subject_shows_is_said_together() -> None:
     assert briefs(pair) == ["shoulders barbed and strong"]
 
 
+def test_doubtful_notches_are_told_with_the_style_of_the_haft() -> None:
+    """A type that may be stemmed or notched is not said to have absent notches."""
+    seen = look(rules(), examined(haft_style="stemmed notched", notch_position="none corner"))
+    assert briefs([seen["notch_position"]], seen["haft_style"]) == ["stemmed or corner-notched"]
+    seen = look(rules(), examined(notch_position="none corner", notch_count="none two"))
+    assert briefs([seen["notch_position"], seen["notch_count"]]) == ["possibly corner-notched"]
+    seen = look(rules(), examined(haft_grinding="none base"))
+    assert briefs([seen["haft_grinding"]]) == ["unground or ground on the basal edge only"]
+
+
+@pytest.mark.parametrize(
+    ("usual", "end"),
+    [
+        ("contracting", ", but the stem shape as measured speaks against it."),
+        ("straight contracting", ", and nothing recorded speaks against it."),
+        ("", ", and nothing recorded speaks against it."),
+    ],
+)
+def test_a_measurement_against_the_type(usual: str, end: str) -> None:
+    """A measurement that contradicts eye and type is named, and one that bears on neither not."""
+    alder = rules().types["alder_stemmed"]
+    defined = tuple(c for c in alder.defined_by if c not in limits(stem_shape="contracting"))
+    traits = limits(stem_shape=usual) if usual else ()
+    changed = replace(alder, defined_by=defined, usual=traits)
+    known = replace(rules(), types={**rules().types, "alder_stemmed": changed})
+    found = examine(
+        known, piece(measures={"base_width": "14.0", "neck_width": "15"}, **TAPERED), "east"
+    )
+    text = next(s.text for s in sentences(known, found) if s.slot == "call")
+    assert text.endswith(end)
+
+
+def test_a_measurement_that_leaves_doubt() -> None:
+    """A measurement that fits the type in part is said to leave doubt."""
+    alder = rules().types["alder_stemmed"]
+    defined = tuple(c for c in alder.defined_by if c not in limits(stem_shape="contracting"))
+    changed = replace(alder, defined_by=(*defined, *limits(stem_shape="contracting straight")))
+    known = replace(rules(), types={**rules().types, "alder_stemmed": changed})
+    found = examine(
+        known, piece(measures={"base_width": "15.2", "neck_width": "15"}, **TAPERED), "east"
+    )
+    text = next(s.text for s in sentences(known, found) if s.slot == "call")
+    assert text.endswith(", though the stem shape as measured leaves room for doubt.")
+
+
+@pytest.mark.parametrize(
+    ("style", "against"),
+    [
+        ("stemmed", "the shoulders"),
+        ("stemmed notched", "the shoulders"),
+        ("lanceolate triangular", "the blade"),
+        ("stemmed lanceolate", "the shoulders or blade"),
+    ],
+)
+def test_what_a_base_is_compared_with(style: str, against: str) -> None:
+    """The width of a base is held against shoulders or blade, whichever the haft has."""
+    found = examined(haft_style=style, base_width_class="narrower")
+    seen = look(rules(), found)
+    assert briefs([seen["base_width_class"]], seen["haft_style"]) == [
+        f"base narrower than {against}"
+    ]
+    text = next(s.text for s in sentences(rules(), found) if s.slot == "base")
+    assert text == f"The base is narrower than {against}."
+
+
+def test_what_is_open_for_one_reason_is_named_together() -> None:
+    """Of several open criteria the reason is given once."""
+    text = told("call", haft_style="stemmed", stem_shape="contracting")
+    assert text.endswith("with the base shape and haft grinding (not observed) left open.")
+
+
 def test_confer() -> None:
     """A type with something open is a cf., and what is open is named with the reason."""
     states = {**TAPERED, "base_shape": "excurvate rounded"}
@@ -58,16 +132,28 @@ def test_either_of_two() -> None:
     """Two types are named with the tell that parts them."""
     assert told("call", haft_style="notched", notch_position="side") == (
         "By its haft (side-notched) the piece can be one of two types known in the Eastern Valley: "
-        "Dogwood Notched or Cedar Notched. To part them: Cedar notches lie higher on the side."
+        "Dogwood Notched or Cedar Notched. Cedar notches lie higher on the side."
     )
 
 
 def test_next_look() -> None:
     """The next look is named with what it would leave, where it would narrow the types clearly."""
     assert told("next_look", haft_style="triangular") == (
-        "Knowing the shape of the base would narrow these five to about two."
+        "Knowing the shape of the base would narrow these five to about two, and to three at worst."
     )
     assert told("next_look", haft_style="notched", notch_position="side") == ""
+
+
+def test_next_look_that_may_not_help() -> None:
+    """Where a further look might leave all of many types, the text says so."""
+    values = {"question": "the base", "count": 7, "leaves": 5}
+    assert fragment(render("report/next_look.j2", {**values, "at_worst": 7})) == (
+        "Knowing the base would narrow these seven to about five on average, though at worst none "
+        "would fall out"
+    )
+    assert fragment(render("report/next_look.j2", {**values, "at_worst": 5})) == (
+        "Knowing the base would narrow these seven to about five"
+    )
 
 
 def test_either_of_many() -> None:
@@ -82,9 +168,8 @@ def test_either_of_many() -> None:
 def test_untyped_names_the_nearest() -> None:
     """Where no type fits, the nearest is named with what speaks against it."""
     assert told("call", **{**TAPERED, "base_shape": "straight"}) == (
-        "None of the types known in the Eastern Valley fits all that was observed; nearest are "
-        "Alder Stemmed (base straight, not rounded to pointed) and Fir Triangle 1 (haft stemmed, "
-        "not triangular)."
+        "None of the types known in the Eastern Valley fits all that was observed; nearest is "
+        "Alder Stemmed, whose base is rounded to pointed."
     )
 
 
@@ -132,15 +217,15 @@ def test_ages_of_two_types() -> None:
         "Dogwood Notched is placed there in the Late Archaic, 2000-1000 BC (Able 1964, and Baker "
         "and Cole 1975); Cedar Notched is in the Early Archaic, 9500-8800 radiocarbon years BP "
         "(Able 1964, and Baker and Cole 1975). Both ages are ranges of the period rather than "
-        "direct dates, and given from memory, to be verified."
+        "direct dates; they are cited from memory and still to be verified."
     )
 
 
 def test_elsewhere() -> None:
     """Other regions give the type's name, the place and its age with the scale."""
     assert told("elsewhere", **TAPERED) == (
-        "Elsewhere the same observations agree with Birch Stemmed on the Western Hills (Woodland, "
-        "late part, 500 BC-AD 600, scale uncertain; locally Birch Run)."
+        "In other regions the same observations agree with Birch Stemmed on the Western Hills "
+        "(younger: Woodland, late part, 500 BC-AD 600, scale uncertain; locally Bramble)."
     )
 
 

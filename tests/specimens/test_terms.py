@@ -5,7 +5,11 @@ from __future__ import annotations
 import pytest
 
 from keygen.core.model import Rules
-from keygen.specimens.terms import Lexicon, plain
+from keygen.errors import KeygenError
+from keygen.rulebase.thesaurus import plain
+from keygen.specimens.given import parse_set
+from keygen.specimens.session import Session, answer
+from keygen.specimens.terms import Lexicon
 
 
 def states(lexicon: Lexicon, words: str) -> dict[str, tuple[str, ...]]:
@@ -72,3 +76,89 @@ def test_every_state_of_the_shipped_rules_is_understood(rules: Rules) -> None:
             for word in (state.id, state.term):
                 found = shipped.states(attribute.id, [word])[i]
                 assert found & attribute.bits[state.id], (attribute.id, word)
+
+
+def meanings(lexicon: Lexicon, words: str) -> list[dict[str, tuple[str, ...]]]:
+    """Return each meaning of some words, as state ids by attribute id."""
+    attributes = lexicon.rules.attributes
+    return [
+        {attributes[i].id: attributes[i].ids(mask) for i, mask in meaning.limits.items()}
+        for meaning in lexicon.find(words)
+    ]
+
+
+def test_a_wider_word_says_several_things_at_once(lexicon: Lexicon) -> None:
+    """A word of the thesaurus that names several attributes is one meaning."""
+    assert meanings(lexicon, "Spiked") == [
+        {"haft_style": ("stemmed",), "stem_shape": ("contracting",)}
+    ]
+
+
+def test_an_ambiguous_word_yields_each_meaning(lexicon: Lexicon) -> None:
+    """A word that nobody can settle yields all its meanings, under each of its spellings."""
+    both = [{"base_shape": ("excurvate",)}, {"blade_shape": ("excurvate",)}]
+    assert meanings(lexicon, "bulbous") == meanings(lexicon, "bulby") == both
+
+
+def test_an_attribute_settles_an_ambiguous_word(lexicon: Lexicon) -> None:
+    """With an attribute named, a wider word leaves what it says of that one."""
+    assert states(lexicon, "base bulbous") == {"base_shape": ("excurvate",)}
+    assert states(lexicon, "haft_style=spiked") == {"haft_style": ("stemmed",)}
+
+
+def test_words_of_a_state_lead_back(lexicon: Lexicon) -> None:
+    """A state's words are its term, its synonyms, and wider words that mean it alone."""
+    assert lexicon.exact("stem_shape", "expanding") == ("expanding", "flared")
+    assert lexicon.exact("stem_shape", "contracting") == ("contracting", "tapering")
+    assert lexicon.exact("damage", "heat") == ("heat damage", "burnt")
+    assert lexicon.exact("damage", "none")[0] == "none"
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("spiked", {"haft_style": "seen", "stem_shape": "seen"}),
+        ("curved base", {"base_shape": "unsure"}),
+        ("burnt", {"damage.heat": "seen"}),
+        ("base convex", {"base_shape": "seen"}),
+    ],
+)
+def test_a_bare_word_can_be_set(lexicon: Lexicon, words: str, expected: dict[str, str]) -> None:
+    """`--set` takes a word alone; a set of states is an unsure observation."""
+    found = parse_set(lexicon, words)
+    assert {lexicon.rules.attributes[i].id: o.how for i, o in found.items()} == expected
+
+
+def test_a_bare_word_is_never_guessed(lexicon: Lexicon) -> None:
+    """A word alone whose meanings have no attribute in common is refused, with all of them."""
+    with pytest.raises(KeygenError, match=r"haft_style=lanceolate; or stem_shape=contracting"):
+        parse_set(lexicon, "tapered haft")
+
+
+def test_a_walk_understands_wider_words(fresh: Session) -> None:
+    """A wider word typed at a prompt settles all that it says; an ambiguous one is asked about."""
+    session = answer(answer(fresh, "a").session, "spiked").session
+    rules = session.rules
+    known = session.position.known
+    assert known[rules.index["haft_style"]] == rules.mask("haft_style", "stemmed")
+    assert known[rules.index["stem_shape"]] == rules.mask("stem_shape", "contracting")
+    asked = answer(fresh, "bulbous").session
+    assert [meaning.name for meaning in asked.pending] == ["base_shape", "blade_shape"]
+
+
+def test_every_word_of_the_thesaurus_is_found(rules: Rules) -> None:
+    """Each word of the shipped thesaurus, in each spelling, yields all that stands under it."""
+    shipped = Lexicon(rules)
+    for entry in rules.thesaurus:
+        for form in (entry.word, *entry.also):
+            found = [dict(meaning.limits) for meaning in shipped.find(form)]
+            assert all(dict(limits) in found for limits in entry.means), form
+
+
+def test_british_and_american_spellings_are_one_word(rules: Rules) -> None:
+    """Bevelled and beveled, plough and plow, channelled and channeled mean the same."""
+    shipped = Lexicon(rules)
+    british = ("bevelled left", "bevelled stem", "plough-scarred", "channelled", "bevelled blade")
+    american = ("beveled left", "beveled stem", "plow-scarred", "channeled", "beveled blade")
+    for one, other in zip(british, american, strict=True):
+        assert meanings(shipped, one) == meanings(shipped, other) != []

@@ -1,0 +1,129 @@
+"""The reference pages in docs/reference, made from the rules so that they are never stale."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+from keygen.core.model import Attribute, Couplet, Record, Rules, Source, Type
+from keygen.prose.ages import citations, dated
+from keygen.prose.render import render
+
+
+def pages(rules: Rules) -> Mapping[str, str]:
+    """Return the reference pages as Markdown, by file name."""
+    values: dict[str, dict[str, object]] = {
+        "vocabulary": {"groups": list(_groups(rules)), "many": rules.many},
+        "key": {"couplets": [_couplet(rules, c) for c in _numbered(rules)]},
+        "types": {"regions": [_region(rules, name) for name in rules.regions]},
+        "sources": {"sources": [_source(rules, s) for s in _sorted_sources(rules)]},
+    }
+    return {
+        f"{name}.md": render(f"reference/{name}.j2", {"edition": rules.edition, **given}).strip()
+        + "\n"
+        for name, given in values.items()
+    }
+
+
+def _numbered(rules: Rules) -> list[Couplet]:
+    return [rules.by_number[number] for number in sorted(rules.by_number)]
+
+
+def _groups(rules: Rules) -> Iterator[dict[str, object]]:
+    """Yield the groups of the vocabulary; the items of a `many` attribute stand together."""
+    groups: dict[str, dict[str, dict[str, object]]] = {}
+    for attribute in rules.attributes:
+        entries = groups.setdefault(attribute.group, {})
+        name = attribute.item_of or attribute.id
+        if name not in entries:
+            entries[name] = {
+                "id": name,
+                "label": rules.many.get(name, attribute.label),
+                "many": bool(attribute.item_of),
+                "part": "" if attribute.part == "any" else rules.parts[attribute.part],
+                "stability": attribute.stability,
+                "definition": attribute.definition,
+                "basis": _basis(rules, attribute),
+                "states": [],
+            }
+        states = entries[name]["states"]
+        assert isinstance(states, list)  # noqa: S101 - it was made above
+        states += _states(attribute)
+    for group, entries in groups.items():
+        yield {"name": group.replace("_", " "), "attributes": list(entries.values())}
+
+
+def _states(attribute: Attribute) -> list[dict[str, object]]:
+    if attribute.item_of:
+        present = attribute.states[1]
+        item = attribute.id.removeprefix(f"{attribute.item_of}.")
+        return [{"id": item, "term": attribute.label, "means": present.means, "also": present.also}]
+    return [
+        {"id": s.id, "term": s.term, "means": s.means, "also": s.also} for s in attribute.states
+    ]
+
+
+def _basis(rules: Rules, attribute: Attribute) -> str:
+    cited = citations(rules, attribute.sources)
+    return f"{cited}, {attribute.basis}" if cited else "common practice"
+
+
+def _couplet(rules: Rules, couplet: Couplet) -> dict[str, object]:
+    return {
+        "number": couplet.number,
+        "id": couplet.id,
+        "ask": couplet.ask,
+        "look": couplet.look,
+        "part": "" if couplet.part == "any" else rules.parts[couplet.part],
+        "leads": [
+            {
+                "letter": lead.letter,
+                "say": lead.say,
+                "go": rules.couplets[lead.go].number if lead.go else 0,
+                "do": lead.do,
+            }
+            for lead in couplet.leads
+        ],
+    }
+
+
+def _region(rules: Rules, name: str) -> dict[str, object]:
+    """Return a region with its types, oldest first as far as their scales can be compared."""
+    found = [(kind, record) for kind in rules.in_region(name) if (record := kind.record(name))]
+    found.sort(key=lambda pair: (_rough_year(pair[1]), pair[0].id))
+    return {
+        "label": rules.regions[name].label,
+        "id": name,
+        "states": rules.regions[name].states,
+        "types": [_row(kind, record) for kind, record in found],
+    }
+
+
+def _rough_year(record: Record) -> int:
+    dates = record.dates
+    return 1950 - dates.start if dates.scale in ("cal BP", "rcybp") else dates.start
+
+
+def _row(kind: Type, record: Record) -> dict[str, object]:
+    return {
+        "id": kind.id,
+        "name": kind.name,
+        "period": record.period,
+        "age": dated(record.dates),
+        "basis": record.basis,
+    }
+
+
+def _sorted_sources(rules: Rules) -> list[Source]:
+    return sorted(rules.sources.values(), key=lambda source: source.cite.casefold())
+
+
+def _source(rules: Rules, source: Source) -> dict[str, object]:
+    """Return a source with how many records rest on it, by basis."""
+    used: Counter[str] = Counter(
+        record.basis
+        for kind in rules.types.values()
+        for record in kind.records
+        if source.key in record.sources
+    )
+    return {"key": source.key, "cite": source.cite, "used": sorted(used.items())}
