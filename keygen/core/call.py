@@ -136,7 +136,7 @@ def judge(
         readings: measurements by id (mm, g or degrees); support only, they never exclude a type.
         aside: attributes not weighed.
     """
-    weighed = [c for c in kind.defined_by if c.attribute not in aside]
+    weighed = [c for c in kind.defined_by if c.attribute not in aside or _outgrown(rules, c, known)]
     sorted_by_fit: dict[Fit, list[Criterion]] = {fit: [] for fit in Fit}
     for criterion in weighed:
         sorted_by_fit[compare(known[criterion.attribute], criterion.allowed)].append(criterion)
@@ -166,12 +166,23 @@ def judge(
         ),
         measures_in=tuple(inside),
         measures_out=tuple(m for m in measures if m not in inside),
-        set_aside=tuple(c for c in (*kind.defined_by, *kind.usual) if c.attribute in aside),
+        set_aside=tuple(
+            c for c in (*kind.defined_by, *kind.usual) if c.attribute in aside and c not in weighed
+        ),
         specificity=sum(
             log2(rules.full[c.attribute].bit_count() / c.allowed.bit_count())
             for c in sorted_by_fit[Fit.MET]
         ),
     )
+
+
+def _outgrown(rules: Rules, criterion: Criterion, known: Sequence[int]) -> bool:
+    """Tell whether a piece exceeds what a type allows in something that only gets less by rework.
+
+    A small drill can have been a large point, but a large one was never a small point.
+    """
+    lowest = known[criterion.attribute] & -known[criterion.attribute]
+    return rules.attributes[criterion.attribute].lessens and criterion.allowed < lowest
 
 
 def _together(rules: Rules, kind: Type, known: Sequence[int], aside: frozenset[int]) -> bool:

@@ -35,7 +35,8 @@ class Attribute:
     """Something observed on a piece, with its ordered states.
 
     An attribute of kind `many` (damage) is held as one two-state attribute an item, `damage.heat`
-    with the states absent and present; `item_of` and `item` then name where it came from.
+    with the states absent and present; `item_of` then names where it came from. What `lessens` can
+    only move toward its first state while a piece is resharpened or reworked: its size.
     """
 
     id: str
@@ -48,6 +49,7 @@ class Attribute:
     basis: Basis = "common"
     sources: tuple[str, ...] = ()
     item_of: str = ""
+    lessens: bool = False
 
     @cached_property
     def full(self) -> int:
@@ -157,8 +159,37 @@ class Dates:
 
 
 @dataclass(frozen=True)
+class Period:
+    """A named period of one research region and its span, in the scale of its source."""
+
+    region: str
+    name: str
+    dates: Dates
+    sources: tuple[str, ...]
+    basis: Basis
+    seen: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class CurveTable:
+    """A radiocarbon calibration curve as the text of its table; `chronology` reads it on demand.
+
+    `file` is its name inside the rules folder, `label` what it is called in print.
+    """
+
+    label: str
+    file: str
+    text: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Record:
-    """A type in one research region: period and age, with their source and basis."""
+    """A type in one research region: period and age, with their source and basis.
+
+    `period_note` says why the type's date and the region's span of its period do not overlap.
+    """
 
     region: str
     period: str
@@ -170,6 +201,7 @@ class Record:
     local_name: str = ""
     local_type: str = ""
     period_range: bool = False
+    period_note: str = ""
 
 
 @dataclass(frozen=True)
@@ -285,6 +317,24 @@ class Caution:
     sources: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Word:
+    """A word of the trade that is no exact synonym of one state: older, regional, or wider.
+
+    `means` are its possible meanings, each with the masks (by attribute index) that it leaves
+    together; more than one where nobody can tell from the word alone. `also` are other spellings.
+    `used` says where or by whom it is used.
+    """
+
+    word: str
+    means: tuple[Mapping[int, int], ...]
+    used: str
+    basis: Basis
+    sources: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    note: str = ""
+
+
 @dataclass(frozen=True, repr=False)
 class Rules:
     """One edition of the whole knowledge base. `digest` names its exact bytes."""
@@ -302,6 +352,9 @@ class Rules:
     measurements: Mapping[str, Measurement]
     derivations: tuple[Derivation, ...]
     cautions: Mapping[str, Caution]
+    thesaurus: tuple[Word, ...] = ()
+    periods: Mapping[str, tuple[Period, ...]] = field(default_factory=dict)
+    curve: CurveTable | None = None
     many: Mapping[str, str] = field(default_factory=dict)
     universe: tuple[Box, ...] = ()
 

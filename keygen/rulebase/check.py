@@ -16,6 +16,8 @@ from keygen.core.model import Couplet, Rules, Type
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.load import build, compiled, digest, parse_all
+from keygen.rulebase.periods import period_problems
+from keygen.rulebase.thesaurus import thesaurus_problems
 from keygen.rulebase.yamlio import Document, Path
 
 Places = Mapping[str, tuple[Document, Path]]
@@ -38,7 +40,9 @@ def check(files: Mapping[str, bytes]) -> tuple[list[Problem], Rules | None]:
     if not any(p.code in ("K101", "K005") for p in problems):
         rules = compiled(rules)
         problems += [*key_problems(rules, places), *unmeetable(rules, documents)]
+        problems += thesaurus_problems(rules, documents["thesaurus.yaml"])
     problems += [*type_problems(rules, documents), *source_problems(rules, documents)]
+    problems += period_problems(rules, documents)
     return sorted(set(problems)), rules
 
 
@@ -245,6 +249,11 @@ def source_problems(rules: Rules, documents: Mapping[str, Document]) -> Iterator
         (f"vocabulary/{a.group}.yaml", ("attributes", a.item_of or a.id), a.sources, a.basis)
         for a in rules.attributes
     ]
+    elsewhere += [
+        ("thesaurus.yaml", ("words", w.word), w.sources, w.basis) for w in rules.thesaurus
+    ]
+    cited.update(key for ps in rules.periods.values() for p in ps for key in p.sources)
+    cited.update(rules.curve.sources if rules.curve else ())
     for file, path, keys, basis in elsewhere:
         cited.update(keys)
         for key in keys:

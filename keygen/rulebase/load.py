@@ -21,12 +21,23 @@ from keygen import data
 from keygen.core.graph import universe
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem
-from keygen.rulebase import types, vocabulary
+from keygen.rulebase import thesaurus, types, vocabulary
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import Document, parse
 
 CACHE_FORMAT = 1
-SINGLE = ("edition", "parts", "regions", "sources", "measures", "cautions")
+SINGLE = (
+    "edition",
+    "parts",
+    "regions",
+    "sources",
+    "measures",
+    "cautions",
+    "thesaurus",
+    "periods",
+)
+
+CURVES = "curve/"  # the folder of calibration curves, the only rule files that are tables
 
 
 def read_folder(folder: Traversable) -> dict[str, bytes]:
@@ -39,7 +50,7 @@ def read_folder(folder: Traversable) -> dict[str, bytes]:
                 continue
             if item.is_dir():
                 enter(item, f"{prefix}{item.name}/")
-            elif item.name.endswith(".yaml"):
+            elif item.name.endswith(".yaml") or (prefix == CURVES and item.name.endswith(".csv")):
                 found[prefix + item.name] = item.read_bytes()
 
     enter(folder, "")
@@ -56,12 +67,16 @@ def digest(files: Mapping[str, bytes]) -> str:
 
 
 def parse_all(files: Mapping[str, bytes], problems: list[Problem]) -> dict[str, Document]:
-    """Parse every file, noting those that are not strict YAML in UTF-8."""
+    """Parse every file, noting those that are not strict YAML in UTF-8.
+
+    A table is kept as its text: a curve is read where a date asks for it.
+    """
     documents: dict[str, Document] = {}
     for name, content in files.items():
         shown = f"rules/{name}"
         try:
-            documents[name] = parse(content.decode("utf-8"), shown)
+            text = content.decode("utf-8")
+            documents[name] = Document(shown, text) if name.endswith(".csv") else parse(text, shown)
         except UnicodeDecodeError as error:
             problems.append(
                 Problem(shown, 0, 0, "K001", f"not UTF-8 at byte {error.start}", "Save as UTF-8.")
@@ -107,6 +122,14 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
         for file, document in documents.items()
         if file.startswith("types/")
     ]
+    tables = {
+        file.removeprefix(CURVES).removesuffix(".csv"): document.data
+        for file, document in documents.items()
+        if file.startswith(CURVES)
+    }
+    curve, periods = types.read_periods(
+        documents["periods.yaml"], regions, sources, tables, problems
+    )
     return Rules(
         edition=edition,
         digest=name,
@@ -121,6 +144,9 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
         measurements=measurements,
         derivations=derivations,
         cautions=types.read_cautions(documents["cautions.yaml"], problems),
+        periods=periods,
+        curve=curve,
+        thesaurus=thesaurus.read_thesaurus(documents["thesaurus.yaml"], words, problems),
         many=words.many,
     )
 

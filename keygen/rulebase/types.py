@@ -10,11 +10,13 @@ from keygen.core.model import (
     Basis,
     Caution,
     Criterion,
+    CurveTable,
     Dates,
     Derivation,
     LookAlike,
     Measurement,
     MeasureRange,
+    Period,
     Record,
     Region,
     Scale,
@@ -67,6 +69,55 @@ def read_sources(document: Document, problems: list[Problem]) -> dict[str, Sourc
         entry.done()
     top.done()
     return sources
+
+
+def read_periods(
+    document: Document,
+    regions: Collection[str],
+    sources: Collection[str],
+    tables: Mapping[str, str],
+    problems: list[Problem],
+) -> tuple[CurveTable, dict[str, tuple[Period, ...]]]:
+    """Read the named periods of each region, and which calibration curve dates them.
+
+    Args:
+        tables: the text of each curve table by its file stem.
+    """
+    top = Fields(document, problems)
+    entry = top.child("curve")
+    name = entry.text("table")
+    if name and name not in tables:
+        entry.fault("K005", f"the curve {name!r} is not known", "table", nearest(name, tables))
+    keys = entry.known("sources", sources, "the source", required=True)
+    curve = CurveTable(entry.text("label"), f"curve/{name}.csv", tables.get(name, ""), keys)
+    entry.done()
+    group = top.child("periods")
+    periods: dict[str, tuple[Period, ...]] = {}
+    for region in map(str, group.values):
+        if region not in regions:
+            remedy = nearest(region, regions)
+            group.fault("K005", f"the region {region!r} is not known", region, remedy)
+        periods[region] = tuple(_period(region, item, sources) for item in group.items(region))
+    top.done()
+    return curve, periods
+
+
+def _period(region: str, entry: Fields, sources: Collection[str]) -> Period:
+    period = Period(
+        region=region,
+        name=entry.text("name"),
+        dates=_dates(entry.child("dates")),
+        sources=entry.known("sources", sources, "the source"),
+        basis=_basis(entry),
+        seen=entry.text("seen", ""),
+        note=entry.text("note", ""),
+    )
+    if period.basis != "common" and not period.sources:
+        entry.fault("K203", f"basis is {period.basis!r} but no source is given", "basis")
+    if period.basis == "read" and not period.seen:
+        entry.fault("K203", "basis is 'read' but 'seen' does not say where", "basis")
+    entry.done()
+    return period
 
 
 def read_type(
@@ -151,6 +202,7 @@ def _record(entry: Fields, regions: Collection[str], sources: Collection[str]) -
         local_name=entry.text("local_name", ""),
         local_type=entry.text("local_type", ""),
         period_range=entry.flag("period_range", False),
+        period_note=entry.text("period_note", ""),
     )
     if record.basis == "read" and not record.seen:
         entry.fault("K203", "basis is 'read' but 'seen' does not say where", "basis")

@@ -70,6 +70,7 @@ def read_vocabulary(
                 definition=entry.text("definition"),
                 basis=basis,
                 sources=entry.texts("sources"),
+                lessens=entry.flag("lessens", False),
             )
             entry.done()
             if kind == "one":

@@ -104,21 +104,24 @@ def test_statuses(rules: Rules) -> None:
     assert [j.rank for j in some.candidates] == sorted(j.rank for j in some.candidates)
 
 
-@pytest.mark.parametrize("status", ["assigned", "cf.", "either"])
-def test_status_follows_from_candidates(rules: Rules, status: str) -> None:
-    """One consistent type alone is assigned, one with something open is cf., several are either."""
-    made: list[Call] = [
-        call(rules, record.region, definition(rules, kind))
-        for kind in rules.types.values()
-        for record in kind.records
-    ]
+@pytest.fixture(scope="module")
+def many_calls(rules: Rules) -> list[Call]:
+    """Make calls on every definition, whole and with only its first criterion known."""
+    made: list[Call] = []
     for region in rules.regions:
         for kind in rules.in_region(region):
             masks = list(definition(rules, kind))
+            made.append(call(rules, region, masks))
             for criterion in kind.defined_by[1:]:
                 masks[criterion.attribute] = rules.full[criterion.attribute]
                 made.append(call(rules, region, masks))
-    found = [c for c in made if c.status == status]
+    return made
+
+
+@pytest.mark.parametrize("status", ["assigned", "cf.", "either"])
+def test_status_follows_from_candidates(many_calls: list[Call], status: str) -> None:
+    """One consistent type alone is assigned, one with something open is cf., several are either."""
+    found = [c for c in many_calls if c.status == status]
     assert found
     for c in found:
         standings = [j.standing for j in c.candidates]
@@ -146,6 +149,27 @@ def test_rework_sets_the_blade_aside(rules: Rules) -> None:
     (mine,) = [j for j in made.candidates if j.type == kind.id]
     assert {c.attribute for c in mine.set_aside} == set(blade)
     assert not {c.attribute for c in (*mine.met, *mine.usual_met)} & set(blade)
+
+
+def test_rework_only_makes_smaller(rules: Rules) -> None:
+    """A large drill was never a small point; a small one can have been any size."""
+    kind = next(
+        k
+        for k in rules.types.values()
+        if {c.attribute: c.allowed for c in k.defined_by}.get(rules.index["size_class"])
+        == rules.mask("size_class", "small")
+    )
+    masks = list(definition(rules, kind))
+    masks[rules.index["reworked_as"]] = rules.mask("reworked_as", "drill")
+    region = kind.records[0].region
+    for size, listed in (("small", True), ("large", False)):
+        masks[rules.index["size_class"]] = rules.mask("size_class", size)
+        assert (kind.id in call(rules, region, masks).types) == listed
+    big = rules.types["savannah_river"]
+    masks = list(definition(rules, big))
+    masks[rules.index["reworked_as"]] = rules.mask("reworked_as", "drill")
+    masks[rules.index["size_class"]] = rules.mask("size_class", "small")
+    assert big.id in call(rules, big.records[0].region, masks).types
 
 
 def test_elsewhere_leaves_out_the_home_region(rules: Rules) -> None:
