@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
-from keygen.core.model import Attribute, Couplet, Record, Rules, Source, Type
-from keygen.prose.ages import citations, dated
+from keygen.core.chronology import CalBP, cal_bp, curve_of
+from keygen.core.model import Attribute, Couplet, Dates, Record, Rules, Source, Type
+from keygen.core.periods import named_periods
+from keygen.prose.ages import citations, dated, figures
 from keygen.prose.render import render
 
 
@@ -88,29 +90,36 @@ def _couplet(rules: Rules, couplet: Couplet) -> dict[str, object]:
 
 
 def _region(rules: Rules, name: str) -> dict[str, object]:
-    """Return a region with its types, oldest first as far as their scales can be compared."""
-    found = [(kind, record) for kind in rules.in_region(name) if (record := kind.record(name))]
-    found.sort(key=lambda pair: (_rough_year(pair[1]), pair[0].id))
+    """Return a region with its types by the first period named for them, oldest first."""
+    curve = curve_of(rules)
+    rows = []
+    for kind in rules.in_region(name):
+        record = kind.record(name)
+        if record is not None:
+            rows.append((cal_bp(record.dates, curve), kind, record))
+    rows.sort(key=lambda row: (-row[0].start, -row[0].end, row[1].id))
+    periods: dict[str, list[dict[str, object]]] = {}
+    for span, kind, record in rows:
+        named = named_periods(rules, name, record.period)
+        periods.setdefault(named[0].name if named else "Other", []).append(_row(kind, record, span))
     return {
         "label": rules.regions[name].label,
         "id": name,
         "states": rules.regions[name].states,
-        "types": [_row(kind, record) for kind, record in found],
+        "count": len(rows),
+        "periods": [{"name": period, "types": types} for period, types in periods.items()],
     }
 
 
-def _rough_year(record: Record) -> int:
-    dates = record.dates
-    return 1950 - dates.start if dates.scale in ("cal BP", "rcybp") else dates.start
-
-
-def _row(kind: Type, record: Record) -> dict[str, object]:
+def _row(kind: Type, record: Record, span: CalBP) -> dict[str, object]:
+    about = "" if span.how in ("printed", "calendar") else "~"
     return {
         "id": kind.id,
         "name": kind.name,
         "period": record.period,
         "age": dated(record.dates),
-        "basis": record.basis,
+        "cal_bp": about + figures(Dates(span.start, span.end, "cal BP")).removesuffix(" cal BP"),
+        "basis": record.basis + (", range of the period" if record.period_range else ""),
     }
 
 
