@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import yaml
@@ -29,6 +30,14 @@ def test_demo_output_is_real(tmp_path: Path) -> None:
     shown = [line.rstrip() for line in block("demo output").splitlines() if line.strip(" .")]
     assert len(shown) >= 10
     assert [line for line in shown if line not in printed] == []
+
+
+def test_describe_example_is_real() -> None:
+    """The README's description without a walk is what the command prints."""
+    arguments = shlex.split(block("describe command"))[1:]
+    done = CliRunner().invoke(app, arguments, prog_name="keygen")
+    assert done.exit_code == 0
+    assert done.stdout.split() == block("describe output").split()
 
 
 def test_ci_runs_the_readme_command() -> None:
