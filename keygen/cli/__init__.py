@@ -1,30 +1,81 @@
-"""The command line: thin commands, a file each; what is heavy is imported inside them."""
+"""The command line: thin commands, a file each.
+
+A command's file is imported when the command is run, so that `keygen --help` costs no more than the
+help itself; the table below says where each command lives and what its help begins with.
+"""
 
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from importlib import import_module
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+from typer.core import TyperGroup
+from typer.main import get_command
 
 from keygen import __version__
-from keygen.cli import check, demo, describe, elsewhere, trace, types, walk
-from keygen.cli.guard import INTERRUPTED
+
+if TYPE_CHECKING:
+    from typer._click import Command, Context, HelpFormatter
+
+# The function has the command's name; a test holds the words against its docstring.
+COMMANDS = {
+    "walk": "Walk the key with a piece in hand and write its record.",
+    "describe": "Describe pieces from their records, or from observations given here.",
+    "trace": "Show what a call rests on: each type considered, what is met, open and against.",
+    "elsewhere": "List the types that the same piece would fit in every other region.",
+    "types": "List the types, show one, or compare two.",
+    "check": "Prove the key and check the types.",
+    "rerun": "Judge records again, with these rules or others.",
+    "demo": "Describe an invented survey, and write a small report.",
+}
+
+
+class Commands(TyperGroup):
+    """The commands by name, each loaded when it is asked for."""
+
+    def list_commands(self, ctx: Context) -> list[str]:
+        """Return the names in the order of a day's work."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Context, cmd_name: str) -> Command | None:
+        """Return a command from its file."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        alone = typer.Typer(
+            rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False
+        )
+        alone.command(cmd_name)(getattr(import_module(f"keygen.cli.{cmd_name}"), cmd_name))
+        return get_command(alone)
+
+    def resolve_command(
+        self, ctx: Context, args: list[str]
+    ) -> tuple[str | None, Command | None, list[str]]:
+        """Find the command that was meant; an unknown one is answered with the nearest."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from keygen.errors import nearest
+
+            ctx.fail(f"No such command {args[0]!r}. {nearest(args[0], COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: Context, formatter: HelpFormatter) -> None:
+        """Write the list of commands without loading them."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
 
 app = typer.Typer(
     name="keygen",
+    cls=Commands,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-app.command("walk")(walk.walk)
-app.command("describe")(describe.describe)
-app.command("trace")(trace.trace)
-app.command("elsewhere")(elsewhere.elsewhere)
-app.command("types")(types.types)
-app.command("check")(check.check)
-app.command("demo")(demo.demo)
 
 
 def _version(wanted: bool) -> None:
@@ -49,11 +100,15 @@ def keygen(
 def main() -> None:
     """Run the command line; the entry point of the installed program."""
     for stream in (sys.stdout, sys.stderr):
-        if hasattr(
-            stream, "reconfigure"
-        ):  # a character the screen cannot show is no reason to stop
+        if hasattr(stream, "reconfigure"):  # a character the screen lacks is no reason to stop
             stream.reconfigure(errors="backslashreplace")
     try:
         app(prog_name="keygen")
     except KeyboardInterrupt:
-        sys.exit(INTERRUPTED)
+        sys.exit(130)
+    except OSError as error:  # the screen or disk that the help was written to
+        from keygen.cli.guard import BAD_INPUT, problem_of, report
+
+        sys.stdout = None  # or Python writes to it once more at exit
+        report([problem_of(error)])
+        sys.exit(BAD_INPUT)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -85,7 +85,7 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
     if inline:
         specimen = _given(lexicon, wanted)
         found = examined(rules, specimen.piece, region)
-        return Gathered((found,), specimen.remarks, ())
+        return Gathered((found,), (*specimen.remarks, *_doubts(rules, found)), ())
     if not wanted.files:
         raise KeygenError("Nothing to look at: give a record, or --set, --measure or --path.")
     examinations: list[Examination] = []
@@ -95,14 +95,16 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
         try:
             specimen = _read(lexicon, name)
             where = region or specimen.region
-            examinations.append(examined(rules, specimen.piece, where, name))
+            found = examined(rules, specimen.piece, where, name)
+            examinations.append(found)
         except KeygenError as error:
             problems += error.problems
             continue
         except OSError as error:
-            problems.append(problem_of(error)._replace(file=name))
+            problems.append(problem_of(error)._replace(file=name or "''"))
             continue
-        remarks += [f"{name}: {remark}" for remark in _remarks(rules, specimen, where)]
+        told = (*_remarks(rules, specimen, where), *_doubts(rules, found))
+        remarks += [f"{name}: {remark}" for remark in told]
     return Gathered(tuple(examinations), tuple(remarks), tuple(problems))
 
 
@@ -112,10 +114,11 @@ def _read(lexicon: Lexicon, name: str) -> Specimen:
     if name != "-":
         return record.load(lexicon, Path(name))
     try:
-        return record.read_text(lexicon, sys.stdin.read(), "standard input")
+        text = sys.stdin.buffer.read().decode("utf-8-sig")  # whatever the terminal's encoding is
     except UnicodeDecodeError as error:
         what = f"not UTF-8 at byte {error.start}"
         raise KeygenError(Problem("standard input", 0, 0, "K001", what)) from None
+    return record.read_text(lexicon, text, "standard input")
 
 
 def _remarks(rules: Rules, specimen: Specimen, region: str) -> list[str]:
@@ -130,6 +133,45 @@ def _remarks(rules: Rules, specimen: Specimen, region: str) -> list[str]:
     if not region:
         remarks.append("no region is given, so there is no call; --region adds one")
     return remarks
+
+
+def _doubts(rules: Rules, found: Examination) -> list[str]:
+    """Return a remark on what can hardly be: figures, and states of a part that is gone."""
+    from keygen.core.measure import doubts
+
+    here = [
+        rules.attributes[i]
+        for i, observation in found.piece.observations.items()
+        if rules.attributes[i].part in found.gone
+        and observation.how in ("seen", "unsure")
+        and observation.mask != rules.full[i]
+    ]
+    told = list(doubts(rules, found.piece.readings))
+    if here:
+        names = ", ".join(attribute.label for attribute in here)
+        parts = ", ".join(dict.fromkeys(rules.parts[attribute.part] for attribute in here))
+        told.append(f"by portion and damage these are gone: {parts}; yet recorded of them: {names}")
+    return told
+
+
+def _joined(rules: Rules, observed: Observed, more: Observed, text: str) -> Observed:
+    """Add observations to others; where both speak of an attribute, both hold.
+
+    Raises:
+        KeygenError: the two leave nothing of an attribute.
+    """
+    from keygen.core.states import is_single
+
+    joined = dict(observed)
+    for i, new in more.items():
+        mask = new.mask & (observed[i].mask if i in observed else new.mask)
+        if not mask:
+            attribute = rules.attributes[i]
+            what = f"--set {text!r}: the {attribute.label} was given otherwise before"
+            remedy = "Write several states as in stem_shape=contracting,straight."
+            raise KeygenError(Problem("", 0, 0, "K006", what, remedy))
+        joined[i] = replace(new, mask=mask, how="seen" if is_single(mask) else new.how)
+    return joined
 
 
 def _given(lexicon: Lexicon, wanted: Wanted) -> Specimen:
@@ -150,12 +192,15 @@ def _given(lexicon: Lexicon, wanted: Wanted) -> Specimen:
             problems += error.problems
     for text in wanted.sets:
         try:
-            observed |= given.parse_set(lexicon, text)
+            found = given.parse_set(lexicon, text)
+            observed = _joined(lexicon.rules, observed, found, text)
         except KeygenError as error:
             problems += error.problems
     for text in wanted.measures:
         try:
             name, reading = given.parse_measure(lexicon.rules, text)
+            if name in readings:
+                problems.append(Problem("", 0, 0, "K006", f"the measurement {name} is given twice"))
             readings[name] = reading
         except KeygenError as error:
             problems += error.problems

@@ -14,6 +14,7 @@ from keygen.errors import KeygenError, Problem
 
 BAD_INPUT = 2
 INTERRUPTED = 130
+LONGEST = 1600  # characters of a message: what is quoted from a file can be of any length
 Arguments = ParamSpec("Arguments")
 
 
@@ -25,7 +26,10 @@ def talk(text: str = "") -> None:
 def report(problems: Iterable[Problem]) -> None:
     """Print problems, one a line."""
     for problem in problems:
-        talk(str(problem))
+        text = str(problem)
+        if len(text) > LONGEST:
+            text = f"{text[: LONGEST // 2]} ... {text[-LONGEST // 2 :]}"
+        talk(text)
 
 
 def problem_of(error: OSError) -> Problem:
@@ -41,7 +45,8 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
     def run(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
         try:
             command(*args, **kwargs)
-            sys.stdout.flush()
+            if sys.stdout:  # None where the caller closed it, as in `keygen types >&-`
+                sys.stdout.flush()
         except KeygenError as error:
             report(error.problems)
             raise typer.Exit(BAD_INPUT) from None

@@ -65,5 +65,7 @@ MeasureOption = Annotated[
 ]
 PathOption = Annotated[
     str,
-    typer.Option("--path", metavar="STEPS", help='A walk as written down, such as "1a 4b 20?".'),
+    typer.Option(
+        "--path", metavar="STEPS", help='A walk as written down, such as "1a 3a 24a 25?".'
+    ),
 ]

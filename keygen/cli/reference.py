@@ -44,4 +44,6 @@ def reference(
 
 
 if __name__ == "__main__":
-    typer.run(reference)
+    app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+    app.command()(reference)
+    app()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import typer
 
 from keygen.cli.describe import as_json, finish
@@ -17,6 +19,14 @@ from keygen.cli.options import (
     SetOption,
 )
 
+WhatIfOption = Annotated[
+    bool,
+    typer.Option(
+        "--what-if",
+        help="Add what would change the call: another observation, fewer of them, other regions.",
+    ),
+]
+
 
 @guarded
 def trace(
@@ -25,6 +35,7 @@ def trace(
     measures: MeasureOption = None,
     path: PathOption = "",
     region: RegionOption = "",
+    what_if: WhatIfOption = False,
     output: FormatOption = Format.TEXT,
     rules_folder: RulesOption = None,
 ) -> None:
@@ -34,6 +45,7 @@ def trace(
     """
     from keygen import prose
     from keygen.cli.gather import Wanted, gather, rules_from
+    from keygen.prose import whatif
 
     rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
@@ -41,8 +53,16 @@ def trace(
     for remark in found.remarks:
         talk(remark)
     if found.examinations and output is Format.JSON:
-        entries = [prose.to_json(rules, e) for e in found.examinations]
+        entries = [
+            prose.to_json(rules, e)
+            | ({"what_if": whatif.what_if_json(rules, e)} if what_if else {})
+            for e in found.examinations
+        ]
         typer.echo(as_json(entries if len(wanted.files) > 1 else entries[0]), nl=False)
     elif found.examinations:
-        typer.echo("\n\n".join(prose.trace(rules, e).strip() for e in found.examinations))
+        parts = [
+            (prose.trace(rules, e).strip(), *([whatif.what_if(rules, e)] if what_if else []))
+            for e in found.examinations
+        ]
+        typer.echo("\n\n".join(text for part in parts for text in part))
     finish(found)

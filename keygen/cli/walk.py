@@ -6,6 +6,8 @@ import datetime
 import re
 import shlex
 import sys
+from collections.abc import Mapping
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -26,6 +28,23 @@ RecordArgument = Annotated[
         metavar="[RECORD.yaml]", help="Where the record goes; a paused walk of that name goes on."
     ),
 ]
+
+
+class Until(StrEnum):
+    """How far couplets are asked."""
+
+    END = "end"
+    CALL = "call"
+
+
+UntilOption = Annotated[
+    Until,
+    typer.Option(
+        "--until",
+        help="end: the whole key in its order; call: in the order that settles the call soonest, "
+        "then the rest if you like.",
+    ),
+]
 SpecimenOption = Annotated[str, typer.Option("--specimen", help="The specimen's number.")]
 
 
@@ -38,6 +57,7 @@ def walk(
     record: RecordArgument = None,
     region: RegionOption = "",
     specimen: SpecimenOption = "",
+    until: UntilOption = Until.END,
     rules_folder: RulesOption = None,
 ) -> None:
     """Walk the key with a piece in hand and write its record.
@@ -45,7 +65,7 @@ def walk(
     Every answer is on disk before the next question. Pausing, Ctrl-C or the end of input keeps the
     walk; the same command goes on with it. Works line by line in a pipe too.
 
-    Example: keygen walk T-0417.yaml --region ozarks
+    Example: keygen walk T-0417.yaml --region ozarks --until call
     """
     from keygen.cli.gather import known_region, rules_from
 
@@ -62,9 +82,12 @@ def walk(
             raise KeygenError(f"there is no folder {target.parent}")
         if not region and not begun:
             region = _ask_region(rules)
+        if until is Until.CALL and not region and not begun:
+            raise KeygenError("Without a region there is no call to ask for. Give --region.")
     except EndOfInput:
         raise KeygenError("The input ended before a walk was begun. Give --region.") from None
-    _walk(rules, target, region, specimen, rules_folder)
+    header = {"region": region, "specimen": specimen, "until": until.value}
+    _walk(rules, target, header, rules_folder)
 
 
 def _journal_of(target: Path) -> Path:
@@ -137,17 +160,12 @@ def _ask_region(rules: Rules) -> str:
             talk(f"  {name}: {known.label} ({', '.join(known.states)})")
 
 
-def _walk(rules: Rules, target: Path, region: str, specimen: str, folder: Path | None) -> None:
+def _walk(rules: Rules, target: Path, asked: Mapping[str, str], folder: Path | None) -> None:
     from keygen.specimens.journal import Journal
 
-    header = {
-        "region": region,
-        "specimen": specimen,
-        "edition": rules.edition,
-        "digest": rules.digest,
-    }
+    header = {**asked, "edition": rules.edition, "digest": rules.digest}
     with Journal(_journal_of(target), header) as journal:
-        session = _resumed(rules, journal, region)
+        session = _resumed(rules, journal, asked)
         try:
             session = _ask(session, journal)
         except (KeyboardInterrupt, EndOfInput, KeygenError) as stop:
@@ -163,8 +181,11 @@ def _walk(rules: Rules, target: Path, region: str, specimen: str, folder: Path |
     _show(session)
 
 
-def _resumed(rules: Rules, journal: Journal, region: str) -> Session:
-    """Return the session that a journal holds, and say what became of it."""
+def _resumed(rules: Rules, journal: Journal, asked: Mapping[str, str]) -> Session:
+    """Return the session that a journal holds, and say what became of it.
+
+    A walk goes on for its region; asking until the call can be taken up at any time.
+    """
     from keygen.cli.gather import known_region
     from keygen.specimens.resume import restore
     from keygen.specimens.session import begin
@@ -172,12 +193,14 @@ def _resumed(rules: Rules, journal: Journal, region: str) -> Session:
 
     header = journal.header
     begun_for = str(header.get("region", ""))
+    region, until = asked["region"], (asked["until"], header.get("until"))
     if region and region != begun_for:
         what = f"{journal.path} was begun for {begun_for or 'no region'}; leave out --region"
         raise KeygenError(what)
     known_region(rules, begun_for)
     today = datetime.date.today().isoformat()
-    session = begin(Lexicon(rules), begun_for, str(header.get("specimen", "")), today)
+    specimen = str(header.get("specimen", ""))
+    session = begin(Lexicon(rules), begun_for, specimen, today, Until.CALL in until)
     if not journal.resumed:
         return session
     entries = journal.answers
@@ -213,7 +236,7 @@ def _ask(session: Session, journal: Journal) -> Session:
         session = reply.session
         if reply.stop:
             raise EndOfInput
-        if session.couplet:
+        if session.couplet or session.offered:
             talk()
     return session
 

@@ -16,6 +16,7 @@ def left_at_most(rules: Rules, position: Position) -> int:
     """
     known = position.known
     gone = gone_parts(rules, known)
+    answered = {passed.couplet for passed in position.trail}
     longest: dict[str, int] = {"": 0}
     reach: dict[str, frozenset[str]] = {"": frozenset()}
     for name in sorted(rules.couplets, key=rules.order.__getitem__, reverse=True):
@@ -25,7 +26,7 @@ def left_at_most(rules: Rules, position: Position) -> int:
             for lead in couplet.leads
             if any(narrow(known, limits) is not None for limits in lead.leaves)
         ] or list(couplet.leads)
-        asked = len(ways) == 2 and couplet.part not in gone
+        asked = len(ways) == 2 and couplet.part not in gone and name not in answered
         longest[name] = asked + max(longest[lead.go] for lead in ways)
         reach[name] = frozenset({name} if asked else ()).union(*(reach[lead.go] for lead in ways))
     places = {branch.at for branch in position.branches}

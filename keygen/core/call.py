@@ -1,4 +1,4 @@
-"""From observed sets of states to types: standing, call, elsewhere, and the next look.
+"""From observed sets of states to types: standing, call, and elsewhere.
 
 A type is *consistent* if all that defines it is met, *possible* if nothing speaks against it but
 something is open, *excluded* if anything speaks against it. Nothing here is a probability.
@@ -15,7 +15,7 @@ from typing import Literal
 from keygen.core.infer import conflict
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
-from keygen.core.states import Fit, compare, is_single
+from keygen.core.states import Fit, compare
 
 Status = Literal["assigned", "cf.", "either", "untyped"]
 
@@ -87,15 +87,6 @@ class Elsewhere:
     judgement: Judgement
 
 
-@dataclass(frozen=True)
-class NextLook:
-    """One more observation: how many candidates it would leave, on average and at worst."""
-
-    attribute: int
-    leaves: float
-    at_worst: int
-
-
 def set_aside(rules: Rules, known: Sequence[int], measured: frozenset[int]) -> frozenset[int]:
     """Return the attributes not weighed for a type: those of a blade that was made over.
 
@@ -110,16 +101,36 @@ def set_aside(rules: Rules, known: Sequence[int], measured: frozenset[int]) -> f
     )
 
 
+def rework_signs(rules: Rules) -> tuple[tuple[int, int], ...]:
+    """Return the attributes that tell of rework, each with the states that do not make it certain.
+
+    Rework into another tool, and heavy resharpening. A piece was made over if one of them shows
+    none of the states named here.
+    """
+    signs = []
+    if (tool := rules.index.get("reworked_as")) is not None:
+        signs.append((tool, rules.mask("reworked_as", "none")))
+    if (wear := rules.index.get("resharpening")) is not None:
+        signs.append((wear, rules.full[wear] & ~rules.mask("resharpening", "heavy")))
+    return tuple(signs)
+
+
 def _made_over(rules: Rules, known: Sequence[int]) -> bool:
     """Tell whether rework into another tool, or heavy resharpening, is certain."""
-    signs = (("reworked_as", "none", False), ("resharpening", "heavy", True))
-    for name, state, wanted in signs:
-        index = rules.index.get(name)
-        if index is not None:
-            fit = compare(known[index], rules.mask(name, state))
-            if fit is (Fit.MET if wanted else Fit.AGAINST):
-                return True
-    return False
+    return any(not known[i] & spared for i, spared in rework_signs(rules))
+
+
+def fits(rules: Rules, kind: Type, known: Sequence[int], aside: frozenset[int]) -> bool:
+    """Tell whether a type is consistent or possible, without sorting out why.
+
+    Args:
+        aside: attributes not weighed.
+    """
+    return not any(
+        not known[c.attribute] & c.allowed
+        for c in kind.defined_by
+        if c.attribute not in aside or outgrown(rules, c, known)
+    ) and _together(rules, kind, known, aside)
 
 
 def judge(
@@ -136,7 +147,7 @@ def judge(
         readings: measurements by id (mm, g or degrees); support only, they never exclude a type.
         aside: attributes not weighed.
     """
-    weighed = [c for c in kind.defined_by if c.attribute not in aside or _outgrown(rules, c, known)]
+    weighed = [c for c in kind.defined_by if c.attribute not in aside or outgrown(rules, c, known)]
     sorted_by_fit: dict[Fit, list[Criterion]] = {fit: [] for fit in Fit}
     for criterion in weighed:
         sorted_by_fit[compare(known[criterion.attribute], criterion.allowed)].append(criterion)
@@ -146,6 +157,8 @@ def judge(
         for fit in (Fit.MET, Fit.OPEN):
             sorted_by_fit[fit] = [c for c in sorted_by_fit[fit] if c not in clash]
     usual = [c for c in kind.usual if c.attribute not in aside]
+    unsaid = rules.ordinary.keys() - {c.attribute for c in (*kind.defined_by, *kind.usual)} - aside
+    usual += [Criterion(i, rules.ordinary[i]) for i in sorted(unsaid) if _odd(rules, i, known)]
     measures = [m for m in kind.measures if readings and m.measurement in readings]
     inside = [m for m in measures if readings and readings[m.measurement].may_lie(m.low, m.high)]
     if sorted_by_fit[Fit.AGAINST]:
@@ -176,7 +189,7 @@ def judge(
     )
 
 
-def _outgrown(rules: Rules, criterion: Criterion, known: Sequence[int]) -> bool:
+def outgrown(rules: Rules, criterion: Criterion, known: Sequence[int]) -> bool:
     """Tell whether a piece exceeds what a type allows in something that only gets less by rework.
 
     A small drill can have been a large point, but a large one was never a small point.
@@ -191,11 +204,12 @@ def _together(rules: Rules, kind: Type, known: Sequence[int], aside: frozenset[i
     Criteria can fit one by one and still not together: a haft that is stemmed or notched, with a
     straight stem, is no side-notched one.
     """
-    limits = _limits(rules, known, aside)
+    limits = weighed_limits(rules, known, aside)
     return any(all(box[i] & m for i, m in limits.items()) for box in rules.pieces[kind.id])
 
 
-def _limits(rules: Rules, known: Sequence[int], aside: frozenset[int]) -> dict[int, int]:
+def weighed_limits(rules: Rules, known: Sequence[int], aside: frozenset[int]) -> dict[int, int]:
+    """Return the masks that say anything, without those of attributes not weighed."""
     return {i: m for i, m in enumerate(known) if m != rules.full[i] and i not in aside}
 
 
@@ -216,6 +230,11 @@ def _clash(
         if not possible(rest):
             left = rest
     return frozenset(left)
+
+
+def _odd(rules: Rules, attribute: int, known: Sequence[int]) -> bool:
+    """Tell whether a piece shows what types only show if they say so, such as a flute."""
+    return compare(known[attribute], rules.ordinary[attribute]) is Fit.AGAINST
 
 
 def call(
@@ -274,38 +293,3 @@ def elsewhere(
     ]
     found.sort(key=lambda e: (e.region, e.judgement.rank, e.judgement.type))
     return tuple(found)
-
-
-def next_look(
-    rules: Rules,
-    candidates: Sequence[Judgement],
-    known: Sequence[int],
-    hidden: frozenset[int] = frozenset(),
-) -> NextLook | None:
-    """Return the one further observation that leaves the fewest candidates on average.
-
-    Each candidate is taken as equally likely to be the one, and to show each of the states that
-    it allows equally often. Observations on a part that is gone are passed over. None if fewer
-    than two candidates are left or nothing that can be seen would part them.
-    """
-    if len(candidates) < 2:
-        return None
-    allowed = [
-        {c.attribute: c.allowed for c in (*rules.types[j.type].defined_by,)} for j in candidates
-    ]
-    best: NextLook | None = None
-    for i, attribute in enumerate(rules.attributes):
-        if is_single(known[i]) or i in hidden or attribute.stability == "record":
-            continue
-        sets = [known[i] & criteria.get(i, known[i]) for criteria in allowed]
-        expected, worst = 0.0, 0
-        for bit in attribute.bits.values():
-            if not known[i] & bit:
-                continue
-            stay = sum(1 for mask in sets if mask & bit)
-            likely = sum(1 / mask.bit_count() for mask in sets if mask & bit) / len(sets)
-            expected += likely * stay
-            worst = max(worst, stay)
-        if expected < len(candidates) - 1e-9 and (best is None or expected < best.leaves - 1e-9):
-            best = NextLook(i, expected, worst)
-    return best

@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from keygen.core.call import Call, Elsewhere, NextLook, call, elsewhere, next_look
+from keygen.core.call import Call, Elsewhere, call, elsewhere
 from keygen.core.infer import close, conflict, gone_parts
 from keygen.core.measure import Reading, derive
 from keygen.core.model import Derivation, Rules
+from keygen.core.nextlook import NextLook, looks, lost_look, next_look
 from keygen.core.observe import How, Observation
 from keygen.core.states import Box, is_single
 
@@ -29,10 +30,21 @@ class AnalystCall:
 
 
 @dataclass(frozen=True)
+class Change:
+    """One entry in the history of a record: what was changed, when, by whom and why."""
+
+    date: str
+    by: str
+    what: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class Piece:
     """What was recorded of one piece. Only attributes that somebody looked at have an observation.
 
-    `details` are material, colour, context and the like, as text by field name.
+    `details` are material, colour, context and the like, as text by field name; `history` is what
+    was changed since the piece was recorded, oldest first.
     """
 
     label: str = ""
@@ -41,6 +53,7 @@ class Piece:
     details: Mapping[str, str] = field(default_factory=dict)
     analyst: AnalystCall | None = None
     notes: str = ""
+    history: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -58,7 +71,13 @@ class Disagreement:
 
 @dataclass(frozen=True)
 class Examination:
-    """A piece with all that follows from it. `observations` has one entry an attribute."""
+    """A piece with all that follows from it.
+
+    Attributes:
+        observations: one entry an attribute.
+        next_look: the further observation that would cut the candidates most, if any would.
+        lost_look: one that would cut them more, if this piece could still show it.
+    """
 
     piece: Piece
     region: str
@@ -69,6 +88,7 @@ class Examination:
     call: Call | None
     elsewhere: tuple[Elsewhere, ...]
     next_look: NextLook | None
+    lost_look: NextLook | None = None
 
     @property
     def known(self) -> Box:
@@ -114,6 +134,7 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         if attribute.part in gone or observations[i].how == "missing"
     )
     called = call(rules, region, known, piece.readings, measured) if region else None
+    ranked = looks(rules, region, known, hidden, measured) if region else ()
     return Examination(
         piece=piece,
         region=region,
@@ -123,7 +144,8 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         disagreements=tuple(disagreements),
         call=called,
         elsewhere=elsewhere(rules, region, known, piece.readings, measured),
-        next_look=next_look(rules, called.candidates, known, hidden) if called else None,
+        next_look=next_look(ranked),
+        lost_look=lost_look(ranked),
     )
 
 

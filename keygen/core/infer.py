@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from keygen.core.model import Rules
+from keygen.core.model import Lead, Rules
 from keygen.core.states import Box, Fit, compare, narrow, spread
 
 
@@ -58,3 +58,8 @@ def conflict(rules: Rules, known: Sequence[int]) -> tuple[int, ...]:
         if not possible(without):
             limits = without
     return tuple(limits)
+
+
+def is_open(lead: Lead, known: Sequence[int]) -> bool:
+    """Tell whether what is known, attribute by attribute, leaves a lead possible."""
+    return any(all(known[i] & mask for i, mask in limits.items()) for limits in lead.leaves)

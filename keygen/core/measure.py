@@ -68,6 +68,26 @@ def read(entered: str, unit: str) -> Reading:
     return Reading(entered.strip(), value, max(value - half, 0.0), inf if broken else value + half)
 
 
+def doubts(rules: Rules, readings: Mapping[str, Reading]) -> tuple[str, ...]:
+    """Return a remark on every figure that is hardly possible: a slip of unit, column or digit.
+
+    The figures are kept; only the analyst can tell which of them is wrong.
+    """
+    found = []
+    for name, reading in readings.items():
+        measurement = rules.measurements[name]
+        unit = "degrees" if measurement.unit == "deg" else measurement.unit
+        said = f"{measurement.label} {reading.value:g} {unit}"
+        if not reading.may_lie(measurement.low, measurement.high):
+            usual = f"{measurement.low:g} to {measurement.high:g} {unit}"
+            found.append(f"{said} is doubtful: {usual} is to be expected; is the unit right?")
+        outer = readings.get(measurement.within)
+        if outer is not None and reading.low > outer.high:
+            whole = f"{rules.measurements[measurement.within].label} {outer.value:g} {unit}"
+            found.append(f"{said} is doubtful: it is more than the {whole}")
+    return tuple(found)
+
+
 def figure(derivation: Derivation, readings: Mapping[str, Reading]) -> tuple[float, float] | None:
     """Return the interval of a derivation's figure, or None where a measurement is wanting."""
     if any(term not in readings for term in derivation.terms):

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
+from math import inf
 from typing import Literal
 
 from keygen.core.states import Box, narrow
@@ -22,12 +23,16 @@ ABSENT, PRESENT = 1, 2  # the two states of an item of a `many` attribute, as ma
 
 @dataclass(frozen=True)
 class State:
-    """One state of an attribute: its id, the trade's term, a definition and other words for it."""
+    """One state of an attribute: its id, the trade's term, a definition and other words for it.
+
+    `aliases` are ids that it had in earlier editions.
+    """
 
     id: str
     term: str
     means: str = ""
     also: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -36,7 +41,8 @@ class Attribute:
 
     An attribute of kind `many` (damage) is held as one two-state attribute an item, `damage.heat`
     with the states absent and present; `item_of` then names where it came from. What `lessens` can
-    only move toward its first state while a piece is resharpened or reworked: its size.
+    only move toward its first state while a piece is resharpened or reworked: its size. `aliases`
+    are ids of earlier editions; an item has those of the attribute that it came from.
     """
 
     id: str
@@ -50,6 +56,8 @@ class Attribute:
     sources: tuple[str, ...] = ()
     item_of: str = ""
     lessens: bool = False
+    unless_said: int = 0
+    aliases: tuple[str, ...] = ()
 
     @cached_property
     def full(self) -> int:
@@ -87,7 +95,7 @@ class Lead:
 
 @dataclass(frozen=True)
 class Couplet:
-    """One question with exactly two leads. Number and id are permanent."""
+    """One question with exactly two leads. Number and id are permanent, aliases are old ids."""
 
     id: str
     number: int
@@ -95,6 +103,7 @@ class Couplet:
     ask: str
     look: str
     leads: tuple[Lead, Lead]
+    aliases: tuple[str, ...] = ()
 
     @cached_property
     def attributes(self) -> frozenset[int]:
@@ -269,13 +278,17 @@ class Region:
 class Measurement:
     """A measurement taken with calipers, scale or goniometer.
 
-    `parts` must all survive for the figure to be the piece's own maximum.
+    `parts` must all survive for the figure to be the piece's own maximum. Figures outside `low` to
+    `high`, or above the measurement named by `within`, are kept but doubted.
     """
 
     id: str
     label: str
     unit: Literal["mm", "g", "deg"]
     parts: tuple[str, ...] = ()
+    low: float = 0.0
+    high: float = inf
+    within: str = ""
 
 
 @dataclass(frozen=True)
@@ -382,6 +395,11 @@ class Rules:
         return {alias: t.id for t in self.types.values() for alias in (t.id, *t.aliases)}
 
     @cached_property
+    def couplet_names(self) -> Mapping[str, str]:
+        """Return the id that each couplet id or alias leads to."""
+        return {n: c.id for c in self.couplets.values() for n in (*c.aliases, c.id)}
+
+    @cached_property
     def order(self) -> Mapping[str, int]:
         """Return a rank for each couplet in which every lead points forward.
 
@@ -419,6 +437,11 @@ class Rules:
             )
             for kind in self.types.values()
         }
+
+    @cached_property
+    def ordinary(self) -> Mapping[int, int]:
+        """Return what types show of an attribute unless they say otherwise, by its index."""
+        return {i: a.unless_said for i, a in enumerate(self.attributes) if a.unless_said}
 
     def in_region(self, region: str) -> tuple[Type, ...]:
         """Return the types known in a region under their own name, in the order of their ids.

@@ -42,9 +42,10 @@ def observations(rules: Rules, position: Position) -> tuple[Observation, ...]:
 
 
 def _spoken_of(couplet: Couplet, choice: Choice) -> frozenset[int]:
+    """Return what an answer is about: all that a lead says, or what could not be decided."""
     if choice in ("a", "b"):
         return frozenset(i for limits in couplet.lead(choice).leaves for i in limits)
-    return couplet.attributes
+    return couplet.decides
 
 
 def _observation(

@@ -157,12 +157,16 @@ def pairs(rules: Rules, region: str) -> tuple[Pair, ...]:
 
 def told(rules: Rules, pair: Pair) -> tuple[str, ...]:
     """Return the tells that stand in the look-alikes of either type, each text once."""
-    sides = ((pair.first, pair.second), (pair.second, pair.first))
+    return recorded(rules, pair.first, pair.second)
+
+
+def recorded(rules: Rules, one: str, other: str) -> tuple[str, ...]:
+    """Return the tells that anybody wrote down for two types (by id), each text once."""
     texts = (
         alike.tell
-        for own, other in sides
+        for own, its_like in ((one, other), (other, one))
         for alike in rules.types[own].look_alikes
-        if alike.type == other
+        if rules.names.get(alike.type) == its_like
     )
     return tuple(dict.fromkeys(texts))
 

@@ -13,7 +13,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from enum import Enum
+from functools import reduce
 from math import prod
+from operator import or_
 
 Box = tuple[int, ...]
 
@@ -101,7 +103,4 @@ def merge(boxes: Iterable[Box], over: Iterable[int] | None = None) -> tuple[Box,
 
 def spread(boxes: Iterable[Box]) -> Box:
     """Return, attribute by attribute, all states that some box still allows."""
-    masks: list[int] = []
-    for box in boxes:
-        masks = list(box) if not masks else [a | b for a, b in zip(masks, box, strict=True)]
-    return tuple(masks)
+    return tuple(reduce(or_, set(column)) for column in zip(*boxes, strict=True))

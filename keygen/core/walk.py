@@ -9,7 +9,9 @@ came along as a consequence of another answer (no notches, in the stemmed branch
 A branch holds the pieces that are still possible on its way, as boxes out of the rules' universe
 (see `keygen.core.states`), so that whatever follows from an answer is known at once. Branches that
 stand before the same couplet are joined, and it is asked once. A couplet whose answer already
-follows is passed without asking, and so is one whose part of the piece is gone.
+follows is passed without asking, and so is one whose part of the piece is gone. A couplet can be
+asked ahead of its turn if the key would come to it on every way that is still open; when its turn
+comes, it is passed with the answer given.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from keygen.core.infer import Contradiction, gone_parts
+from keygen.core.infer import Contradiction, gone_parts, is_open
 from keygen.core.model import Couplet, Rules
 from keygen.core.states import Box, merge, narrow, spread
 
@@ -28,10 +30,14 @@ Choice = Literal["a", "b", "?", "-"]
 
 @dataclass(frozen=True)
 class Answer:
-    """A lead taken at a couplet, or `?` (unsure), or `-` (cannot be seen)."""
+    """A lead taken at a couplet, or `?` (unsure), or `-` (cannot be seen).
+
+    `ahead` marks a couplet that was asked before its turn in the key's order.
+    """
 
     couplet: str
     choice: Choice
+    ahead: bool = False
 
 
 @dataclass(frozen=True)
@@ -166,8 +172,14 @@ def _pass(branches: Iterable[Branch], couplet: Couplet, choice: Choice) -> list[
 
 def _settle(rules: Rules, position: Position) -> Position:
     """Pass every couplet that needs no asking, up to the next one that does."""
+    asked = {passed.couplet: passed.choice for passed in position.trail if passed.why == "asked"}
     while name := _next_id(rules, position.branches):
         couplet = rules.couplets[name]
+        if name in asked:
+            onward = _pass(position.branches, couplet, asked[name])
+            joined = _joined(rules, onward, position.trail)
+            position = Position(position.steps, joined, position.trail)
+            continue
         here = [branch for branch in position.branches if branch.at == name]
         open_leads = [
             lead for lead in couplet.leads if any(_claim(b.boxes, lead.leaves) for b in here)
@@ -197,11 +209,41 @@ def next_couplet(rules: Rules, position: Position) -> Couplet | None:
     return rules.couplets[name] if name else None
 
 
+def may_be_asked(rules: Rules, position: Position) -> tuple[Couplet, ...]:
+    """Return the couplets that can be asked now: the next one, and others ahead of their turn.
+
+    Those are the couplets that stand on every way to the end that is still open, so that what they
+    ask makes sense of every piece still possible; with both leads open, and about a part that is
+    still there.
+    """
+    coming = next_couplet(rules, position)
+    if coming is None:
+        return ()
+    known = position.known
+    gone = gone_parts(rules, known)
+    passed = {p.couplet for p in position.trail}
+    on_every_way: dict[str, frozenset[str]] = {"": frozenset()}
+    for name in sorted(rules.couplets, key=rules.order.__getitem__, reverse=True):
+        leads = rules.couplets[name].leads
+        ways = [on_every_way[lead.go] for lead in leads if is_open(lead, known)]
+        on_every_way[name] = frozenset.intersection(*ways or [frozenset()]) | {name}
+    sure = frozenset.intersection(*(on_every_way[branch.at] for branch in position.branches))
+    ahead = (
+        couplet
+        for name in sorted(sure - passed, key=rules.order.__getitem__)
+        if (couplet := rules.couplets[name]) != coming
+        and couplet.part not in gone
+        and all(is_open(lead, known) for lead in couplet.leads)
+    )
+    return (coming, *ahead)
+
+
 def take(rules: Rules, position: Position, step: Step) -> Position:
     """Return the position after one more step.
 
     Raises:
-        Contradiction: the step leaves nothing possible, or answers a couplet that is not the next.
+        Contradiction: the step leaves nothing possible, or answers a couplet that is not the next
+            and cannot be asked ahead of it.
     """
     guards = _guards(rules, position.steps)
     trail = position.trail
@@ -209,8 +251,10 @@ def take(rules: Rules, position: Position, step: Step) -> Position:
         claims: Sequence[Mapping[int, int]] = ({step.attribute: step.mask},)
         branches = _claimed(position.branches, claims)
     else:
-        couplet = next_couplet(rules, position)
-        if couplet is None or couplet.id != step.couplet:
+        couplet = rules.couplets.get(step.couplet)
+        in_turn = step.couplet == _next_id(rules, position.branches)
+        early = step.ahead and couplet in may_be_asked(rules, position)
+        if couplet is None or not (in_turn or early):
             raise Contradiction(f"couplet {step.couplet!r} is not the one being asked")
         trail = (*trail, Passed(step.couplet, step.choice, "asked"))
         branches = list(position.branches)
@@ -220,9 +264,12 @@ def take(rules: Rules, position: Position, step: Step) -> Position:
             here = [branch for branch in branches if branch.at == couplet.id]
             branches = [*_claimed(here, leaves), *_claimed(rest, leaves, guards)]
         branches = _pass(branches, couplet, step.choice)
-    if not branches:
-        raise Contradiction("nothing is left that fits this and what was answered before")
-    return _settle(rules, Position((*position.steps, step), _joined(rules, branches, trail), trail))
+    if branches:
+        joined = _joined(rules, branches, trail)
+        position = _settle(rules, Position((*position.steps, step), joined, trail))
+        if position.branches:
+            return position
+    raise Contradiction("nothing is left that fits this and what was answered before")
 
 
 def _claimed(

@@ -19,7 +19,7 @@ DEEPER = "     "
 
 
 def account(rules: Rules, examination: Examination, folder: Path | None = None) -> str:
-    """Return the account as plain text: head, numbered sentences, cautions, works cited."""
+    """Return the account as plain text: head, numbered sentences, cautions, history, works."""
     told = sentences(rules, examination, "account", folder)
     defined: set[str] = set()
     cited: dict[str, None] = {}
@@ -36,6 +36,10 @@ def account(rules: Rules, examination: Examination, folder: Path | None = None) 
         values = {"text": caution.text, "grounds": grounds(rules, caution.sources, caution.basis)}
         lines.append(INDENT + fragment(render("account/caution.j2", values, folder)))
         cited.update(dict.fromkeys(caution.sources))
+    if examination.piece.history:
+        lines += ["", "History of the record"]
+        for change in examination.piece.history:
+            lines.append(INDENT + fragment(render("account/change.j2", vars(change), folder)))
     if cited:
         lines += ["", "Works cited"]
         lines += [INDENT + full_citation(rules.sources[key]) for key in sorted(cited)]

@@ -6,10 +6,12 @@ import re
 from collections.abc import Sequence
 
 from keygen.core.model import Basis, Dates, Record, Rules, Source
-from keygen.prose.grammar import listed
+from keygen.prose.grammar import listed, number
 
 UNCERTAIN = "scale of the source not certain"
 PERIOD = "the range of the period, not a direct date"
+# period names that cannot stand alone: "in the Contact period", but "in the Late Archaic"
+_ADJECTIVES = "(Contact|Paleoindian|Caddo|Prehistoric|Coles Creek|Plains Village|Cherokee)"
 BASIS = {"read": "", "memory": "from memory, to be verified", "common": "common practice"}
 
 
@@ -81,7 +83,7 @@ def citations(rules: Rules, keys: tuple[str, ...], most: int = 3) -> str:
     """Return short references to up to `most` sources, and how many more there are."""
     named = [short_citation(rules.sources[key]) for key in keys[:most]]
     if len(keys) > most:
-        return f"{', '.join(named)} and {len(keys) - most} more"
+        return f"{', '.join(named)} and {number(len(keys) - most)} more"
     return listed(named)
 
 
@@ -100,7 +102,7 @@ def in_period(period: str) -> str:
     """Return a period as a phrase of place in time: `in the Late Archaic`, `at the end of ...`."""
     if period.startswith("end of"):
         return f"at the {period}"
-    named = re.sub(r"(Contact|Paleoindian|Caddo|Prehistoric)(?=$| \()", r"\1 period", period)
+    named = re.sub(rf"{_ADJECTIVES}(?=$| \()", r"\1 period", period)
     return f"in the {named}"
 
 

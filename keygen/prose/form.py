@@ -201,7 +201,8 @@ def _unseen(view: View) -> Iterator[Fact]:
     """Say which parts are gone, and what could not be observed or decided on the rest."""
     gone = view.examination.gone
     attributes = [a for a in view.rules.attributes if a.id in view.declared]
-    unknown = [a for a in attributes if view[a.id].mask == a.full]
+    # items of damage that are in doubt are told with the damage
+    unknown = [a for a in attributes if view[a.id].mask == a.full and not a.item_of]
     hidden = [a for a in unknown if view[a.id].how == "missing" and a.part not in gone]
     undecided = [a for a in unknown if view[a.id].how == "unsure"]
     tip_said = any(view[n].ids == ("present",) and view[n] for n in TIP_LOST if n in view.declared)

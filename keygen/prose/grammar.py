@@ -100,7 +100,7 @@ def plain(text: object) -> str:
 def fragment(text: str) -> str:
     """Tidy what a template gave: single spaces, and none before a stop."""
     text = " ".join(text.split())
-    return re.sub(r"\s+([,.;:)])", r"\1", text).replace("( ", "(")
+    return re.sub(r"\s+([,.;:)]+(?=\s|$))", r"\1", text).replace("( ", "(")
 
 
 def sentence(text: str) -> str:

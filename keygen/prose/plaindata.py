@@ -58,6 +58,7 @@ def to_json(
             else None
         ),
         "analyst": _analyst(rules, examination),
+        "history": [vars(change) for change in piece.history],
         "candidates": [_candidate(rules, j) for j in (call.candidates if call else ())],
         "near_misses": [
             {"type": j.type, "against": _ids(rules, j.against)}

@@ -81,6 +81,8 @@ def _evidence(
     if not candidates:
         return []
     shared = set.intersection(*({c.attribute for c in j.met} for j in candidates))
+    if len(candidates) == 1:  # what is unusual for the type is told as such, not as evidence for it
+        shared -= {c.attribute for c in candidates[0].usual_against}
     met = [
         c
         for c in candidates[0].met

@@ -15,6 +15,7 @@ from keygen.core.infer import Contradiction, close, conflict
 from keygen.core.model import Couplet, Rules, Type
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.errors import KeygenError, Problem, nearest
+from keygen.rulebase.aliases import alias_problems
 from keygen.rulebase.load import build, compiled, digest, parse_all
 from keygen.rulebase.periods import period_problems
 from keygen.rulebase.thesaurus import thesaurus_problems
@@ -42,6 +43,7 @@ def check(files: Mapping[str, bytes]) -> tuple[list[Problem], Rules | None]:
         problems += [*key_problems(rules, places), *unmeetable(rules, documents)]
         problems += thesaurus_problems(rules, documents["thesaurus.yaml"])
     problems += [*type_problems(rules, documents), *source_problems(rules, documents)]
+    problems += alias_problems(rules, documents, places)
     problems += period_problems(rules, documents)
     return sorted(set(problems)), rules
 

@@ -17,7 +17,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from keygen import data
+from keygen import __version__, data
 from keygen.core.graph import universe
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem
@@ -26,6 +26,7 @@ from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import Document, parse
 
 CACHE_FORMAT = 1
+MOST_KEPT = 8  # editions in the cache
 SINGLE = (
     "edition",
     "parts",
@@ -190,8 +191,10 @@ def load(folder: Traversable | Path) -> Rules:
 
 
 def _cache_file(name: str) -> Path:
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path("~/.cache").expanduser())
-    return base / "keygen" / f"rules-{CACHE_FORMAT}-{name}.json"
+    base = Path(os.environ.get("XDG_CACHE_HOME", ""))
+    if not base.is_absolute():  # a relative one is to be ignored, by the same standard
+        base = Path("~/.cache").expanduser()
+    return base / "keygen" / f"rules-{CACHE_FORMAT}-{__version__}-{name}.json"
 
 
 def _cached(name: str) -> tuple[dict[str, Any], list[list[int]]] | None:
@@ -213,5 +216,8 @@ def _keep(name: str, documents: Mapping[str, Document], rules: Rules) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         partial.write_text(json.dumps(content), encoding="utf-8")
         partial.replace(target)
+        kept = sorted(target.parent.glob("rules-*.json"), key=lambda file: file.stat().st_mtime)
+        for old in kept[:-MOST_KEPT]:
+            old.unlink()
     except OSError:
         return

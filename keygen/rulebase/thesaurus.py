@@ -36,7 +36,8 @@ def state_words(attribute: Attribute) -> dict[str, int]:
     """
     words: dict[str, int] = {}
     for state in attribute.states:
-        for word in {*terms_of(state), *map(plain, (state.id, *state.also))} - {""}:
+        ids_and_words = map(plain, (state.id, *state.also, *state.aliases))
+        for word in {*terms_of(state), *ids_and_words} - {""}:
             words[word] = words.get(word, 0) | attribute.bits[state.id]
     if attribute.item_of:
         words[plain(attribute.id.partition(".")[2])] = PRESENT

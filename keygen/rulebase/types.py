@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from math import inf
 from typing import Any, get_args
 
 from keygen.core.model import (
@@ -235,9 +236,12 @@ def read_measures(
     measurements: dict[str, Measurement] = {}
     for name, entry in top.children("measurements"):
         unit: Any = entry.choice("unit", ("mm", "g", "deg"))
-        measurements[name] = Measurement(
-            name, entry.text("label"), unit, entry.known("parts", parts, "the part")
-        )
+        label, needs = entry.text("label"), entry.known("parts", parts, "the part")
+        low, high = entry.number("low", 0.0), entry.number("high", inf)
+        within = entry.text("within", "")
+        if within and within not in top.child("measurements").values:
+            entry.fault("K005", f"the measurement {within!r} is not known", "within")
+        measurements[name] = Measurement(name, label, unit, needs, low, high, within)
         entry.done()
     derivations = []
     for name, entry in top.children("derived"):

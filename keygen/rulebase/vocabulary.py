@@ -71,6 +71,8 @@ def read_vocabulary(
                 basis=basis,
                 sources=entry.texts("sources"),
                 lessens=entry.flag("lessens", False),
+                unless_said=_mask(entry, states),
+                aliases=entry.texts("aliases"),
             )
             entry.done()
             if kind == "one":
@@ -82,9 +84,14 @@ def read_vocabulary(
     return Vocabulary(tuple(attributes), many)
 
 
+def _mask(entry: Fields, states: Sequence[State]) -> int:
+    bits = {state.id: 1 << i for i, state in enumerate(states)}
+    return sum({bits[word] for word in entry.known("unless_said", bits, "the state")})
+
+
 def _item(whole: Attribute, state: State) -> Attribute:
     absent = State("absent", f"no {state.term}")
-    present = State("present", state.term, state.means, state.also)
+    present = State("present", state.term, state.means, state.also, state.aliases)
     return replace(
         whole,
         id=f"{whole.id}.{state.id}",
@@ -95,7 +102,13 @@ def _item(whole: Attribute, state: State) -> Attribute:
 
 
 def _state(name: str, entry: Fields) -> State:
-    state = State(name, entry.text("term"), entry.text("means", ""), entry.texts("also"))
+    state = State(
+        name,
+        entry.text("term"),
+        entry.text("means", ""),
+        entry.texts("also"),
+        entry.texts("aliases"),
+    )
     entry.done()
     return state
 
@@ -192,6 +205,7 @@ def read_key(
                     Lead("a", first.text("say"), (leaves,), _go(first, goes), first.texts("do")),
                     Lead("b", second.text("say"), other, _go(second, goes), second.texts("do")),
                 ),
+                entry.texts("aliases"),
             )
             first.done()
             second.done()

@@ -22,6 +22,8 @@ _FLOAT = re.compile(r"-?(0|[1-9]\d*)\.\d+")
 _WORDS = {"true": True, "false": False, "null": None, "": None, "~": None}
 _TAGS = {"str", "int", "float", "bool", "null", "timestamp", "merge", "value"}
 MAX_DEPTH = 40
+# Control characters, and marks that turn the direction of writing: they would hide what is written.
+_HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]")
 
 
 @dataclass(frozen=True)
@@ -74,13 +76,23 @@ def parse(text: str, name: str, as_text: bool = False) -> Document:
         raise KeygenError(
             Problem(name, line, column, "K001", what, "Quote text that holds ':' or '#'.")
         ) from None
-    except yaml.YAMLError as error:
-        what = f"not readable as YAML: {str(error).splitlines()[0]}"
-        raise KeygenError(Problem(name, 0, 0, "K001", what)) from None
+    except yaml.reader.ReaderError as error:
+        line, column = _line_of(text, error.position)
+        what = f"not readable as YAML: the character U+{error.character:04X} is not allowed"
+        raise KeygenError(Problem(name, line, column, "K001", what)) from None
+    except UnicodeEncodeError as error:
+        line, column = _line_of(text, error.start)
+        what = "not text: half of a character stands here"
+        raise KeygenError(Problem(name, line, column, "K001", what)) from None
     except RecursionError:
         raise KeygenError(Problem(name, 0, 0, "K001", "nested too deeply")) from None
     data = None if node is None else _build(node, (), name, marks, 0, as_text)
     return Document(name, data, marks)
+
+
+def _line_of(text: str, position: int) -> tuple[int, int]:
+    before = text[:position]
+    return before.count("\n") + 1, position - (before.rfind("\n") + 1) + 1
 
 
 def _refused(name: str, at: Any, what: str) -> KeygenError:
@@ -110,7 +122,7 @@ def _build(
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
                 raise _refused(name, key_node, "a key has to be a plain word")
-            key = str(key_node.value)
+            key = _visible(key_node, name)
             if key in built:
                 raise _refused(name, key_node, f"the key {key!r} is written twice")
             built[key] = _build(value_node, (*path, key), name, marks, depth + 1, as_text)
@@ -120,7 +132,17 @@ def _build(
         return built
     if node.tag.removeprefix("tag:yaml.org,2002:") not in _TAGS:
         raise _refused(name, node, f"the tag {node.tag} is not used here")
+    _visible(node, name)
     return _written(node) if as_text else _scalar(node)
+
+
+def _visible(node: Any, name: str) -> str:
+    """Return the text of a scalar, refusing characters that nobody can see."""
+    text = str(node.value)
+    hidden = _HIDDEN.search(text)
+    if hidden:
+        raise _refused(name, node, f"the hidden character U+{ord(hidden[0]):04X} is not used here")
+    return text
 
 
 def _written(node: Any) -> str | None:

@@ -85,7 +85,7 @@ def _ask_measurement(rules: Rules, measurement: Measurement, gone: frozenset[str
 def _ask_call(where: Where, given: Mapping[str, str]) -> str:
     if not where.region:
         return "Your own call of a type"
-    piece = specimen(where, given).piece
+    piece = _unjudged(where, given).piece
     examination = record.examined(where.rules, piece, where.region)
     found = call_line(where.rules, examination.call) if examination.call else ""
     return f"{found}\nYour own call, if it differs"
@@ -134,7 +134,11 @@ def _named(rules: Rules, text: str) -> bool:
 
 
 def specimen(where: Where, given: Mapping[str, str]) -> Specimen:
-    """Return the record that a walk and the answers after it make."""
+    """Return the record that a walk and the answers after it make, with the key's call."""
+    return record.judged(where.rules, _unjudged(where, given))
+
+
+def _unjudged(where: Where, given: Mapping[str, str]) -> Specimen:
     rules = where.rules
     readings: dict[str, Reading] = {
         name: reading(rules, name, given[name]) for name in rules.measurements if given.get(name)

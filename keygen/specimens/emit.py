@@ -40,7 +40,7 @@ def block(entries: Mapping[str, Any]) -> str:
     """Return a mapping as YAML: one line an entry, mappings at the top opened up by one level."""
     lines = []
     for key, value in entries.items():
-        if isinstance(value, Mapping) and key != "rules":
+        if isinstance(value, Mapping) and key not in ("rules", "key_call"):
             lines.append(f"{key}:")
             lines += [f"  {scalar(name)}: {flow(inner)}" for name, inner in value.items()]
         else:

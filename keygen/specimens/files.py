@@ -26,14 +26,21 @@ def write_whole(target: Path, text: str, replace: bool = False) -> None:
     """Write a text file so that at every moment it is there complete or not at all.
 
     Args:
-        target: the file.
+        target: the file; through a link, the file that it stands for.
         text: its content, written in UTF-8.
         replace: whether a file of this name may be replaced.
 
     Raises:
-        KeygenError: the file exists and may not be replaced.
+        KeygenError: the file exists and may not be replaced, or is no file, or there is no folder.
         OSError: the folder cannot be written.
     """
+    if target.is_dir():
+        raise KeygenError(f"{target} is a folder; give the name of a file")
+    if target.exists() and not target.is_file():  # renaming over a device would remove it
+        raise KeygenError(f"{target} is not an ordinary file; give another name")
+    target = Path(os.path.realpath(target))
+    if not target.parent.is_dir():
+        raise KeygenError(f"there is no folder {target.parent}")
     partial = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with partial.open("w", encoding="utf-8", newline="\n") as file:

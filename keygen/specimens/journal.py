@@ -5,6 +5,7 @@ added: `back` is a line of its own. A last line that was torn by a crash is drop
 kinds of line after the header:
 
     {"took": ["12a"]}  {"back": true}  {"detail": ["length", "34.2+"]}  {"enough": true}
+    {"finish": true}   the call is settled; the rest of the key is asked in its order
     {"cut": 7}         the first seven answers were kept when the rules had changed; drop the others
     {"finished": true} nothing more to ask; the record is being written
 """
@@ -22,11 +23,18 @@ from keygen.errors import KeygenError, Problem
 from keygen.specimens.files import sync_folder
 
 FORMAT = 1
+_BEGIN = b'{"keygen_walk"'  # how even a torn header begins, unless all of it is lost
 Entry = Mapping[str, Any]
 
 
 def journal_file(record: Path) -> Path:
-    """Return where the journal of a record lies."""
+    """Return where the journal of a record lies.
+
+    Raises:
+        KeygenError: the record has no name.
+    """
+    if not record.name:
+        raise KeygenError(f"{str(record)!r} is no name for a record; write it as in T-1.yaml")
     return record.with_suffix(".walk")
 
 
@@ -121,6 +129,9 @@ def _lines(content: bytes, name: str) -> tuple[list[Entry], int]:
             raise KeygenError(Problem(name, number, 0, "K330", "this line is damaged", remedy))
         entries.append(entry)
         whole += len(piece) + 1
+    left = content.strip(b"\0")
+    if not entries and not (left.startswith(_BEGIN) or _BEGIN.startswith(left)):
+        raise KeygenError(Problem(name, 1, 0, "K330", "not a journal of a walk"))
     return entries, whole
 
 

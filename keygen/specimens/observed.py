@@ -58,7 +58,8 @@ def _words(value: Any) -> tuple[str, ...]:
 
 
 def _read_long(lexicon: Lexicon, name: str, entry: Fields) -> Observed:
-    at = entry.texts("at")
+    couplets = lexicon.rules.couplet_names
+    at = tuple(couplets.get(place, place) for place in entry.texts("at"))
     states = entry.texts("states")
     how: Any = entry.choice("how", HOWS, "") if entry.has("how") else ""
     if name in lexicon.rules.many:
@@ -80,7 +81,10 @@ def _read_long(lexicon: Lexicon, name: str, entry: Fields) -> Observed:
 def _read_many(
     lexicon: Lexicon, name: str, entry: Fields, states: tuple[str, ...], how: str
 ) -> Observed:
-    items = lexicon.items[name]
+    now = lexicon.items[name]
+    attributes = lexicon.rules.attributes
+    old = {alias: i for i in now.values() for alias in attributes[i].states[-1].aliases}
+    items = {**old, **now}
     found = lexicon.observe(name, states) if states else {}
     if not states and how in ("unsure", "missing"):
         found = lexicon.observe(name, [how])

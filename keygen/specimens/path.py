@@ -1,6 +1,7 @@
 """Path notation: a walk as a line of text, `12a 14b 20? 31- base_shape=rounded`.
 
-Couplet number and lead; `?` unsure, `-` cannot be seen; a term as attribute and states. What is
+Couplet number and lead; `?` unsure, `-` cannot be seen; a term as attribute and states. A couplet
+asked ahead of its turn in the key's order has a `+` in front: `+45a`. What is
 written in a notebook beside a printed key may also name couplets that need no asking: they are read
 past when they say what follows anyway. An edition may stand in front: `2026.1: 12a 14b`.
 """
@@ -14,11 +15,22 @@ from typing import get_args
 
 from keygen.core.infer import Contradiction
 from keygen.core.model import Rules
-from keygen.core.walk import Answer, Choice, Passed, Position, Step, Term, next_couplet, start, take
+from keygen.core.walk import (
+    Answer,
+    Choice,
+    Passed,
+    Position,
+    Step,
+    Term,
+    may_be_asked,
+    next_couplet,
+    start,
+    take,
+)
 from keygen.errors import KeygenError, Problem
 from keygen.specimens.terms import Lexicon, alternatives, fault
 
-_ANSWER = re.compile(r"(\d+)([abAB?\-\u2013\u2212])")
+_ANSWER = re.compile(r"(\+?)(\d+)([abAB?\-\u2013\u2212])")
 _EDITION = re.compile(r"\s*([\w.]+):(?=\s|$)")
 
 
@@ -33,7 +45,7 @@ class ReadPath:
 def write_step(rules: Rules, step: Step) -> str:
     """Return one step in path notation."""
     if isinstance(step, Answer):
-        return f"{rules.couplets[step.couplet].number}{step.choice}"
+        return f"{'+' * step.ahead}{rules.couplets[step.couplet].number}{step.choice}"
     attribute = rules.attributes[step.attribute]
     return f"{attribute.id}={'/'.join(attribute.ids(step.mask))}"
 
@@ -52,16 +64,16 @@ def read_steps(lexicon: Lexicon, token: str) -> tuple[Step, ...]:
     rules = lexicon.rules
     match = _ANSWER.fullmatch(token)
     if match:
-        couplet = rules.by_number.get(int(match[1]))
+        couplet = rules.by_number.get(int(match[2]))
         if couplet is None:
             last = max(rules.by_number)
-            raise fault("K321", f"there is no couplet {match[1]}", f"Numbers run to {last}.")
-        letter = match[2].lower()
+            raise fault("K321", f"there is no couplet {match[2]}", f"Numbers run to {last}.")
+        letter = match[3].lower()
         choice: Choice = "-"
         for known in get_args(Choice):
             if letter == known:
                 choice = known
-        return (Answer(couplet.id, choice),)
+        return (Answer(couplet.id, choice, bool(match[1])),)
     if "=" not in token:
         example = "Write a couplet and its lead (12a, 12b, 12?, 12-) or attribute=state."
         raise fault("K320", f"{token!r} is not a step of a path", example)
@@ -99,10 +111,15 @@ def read(lexicon: Lexicon, text: str, name: str = "path") -> ReadPath:
         except KeygenError as error:
             column = begin + match.start() + 1
             raise KeygenError(
-                Problem(name, 1, column, p.code, f"at {match[0]!r}: {p.what}", p.remedy)
+                Problem(name, 1, column, p.code, _at(match[0], p.what), p.remedy)
                 for p in error.problems
             ) from None
     return ReadPath(position, tuple(remarks))
+
+
+def _at(token: str, what: str) -> str:
+    """Return what is wrong with a step, naming the step unless that does already."""
+    return what if repr(token) in what else f"at {token!r}: {what}"
 
 
 def follow(rules: Rules, position: Position, step: Step) -> Position:
@@ -115,8 +132,10 @@ def follow(rules: Rules, position: Position, step: Step) -> Position:
         coming = next_couplet(rules, position)
         if coming is None or coming.id != step.couplet:
             passed = next((p for p in position.trail if p.couplet == step.couplet), None)
-            _read_past(rules, step, passed, coming.number if coming else 0)
-            return position
+            early = step.ahead and rules.couplets[step.couplet] in may_be_asked(rules, position)
+            if passed is not None or not early:
+                _read_past(rules, step, passed, coming.number if coming else 0)
+                return position
     try:
         return take(rules, position, step)
     except Contradiction as error:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,14 @@ from keygen.specimens import path
 from keygen.specimens.emit import block
 from keygen.specimens.files import write_whole
 from keygen.specimens.given import reading
+from keygen.specimens.history import (
+    KeyCall,
+    history_text,
+    key_call,
+    read_history,
+    read_key_call,
+    write_key_call,
+)
 from keygen.specimens.observed import Observed, read_observed, write_observed
 from keygen.specimens.terms import Lexicon
 
@@ -40,7 +48,7 @@ class Specimen:
     """A record: the piece, where and with which rules it was recorded, and the path walked.
 
     `location` is an exact place. It is kept in the file and is deliberately not part of the piece,
-    so that nothing printed from a piece can hold it.
+    so that nothing printed from a piece can hold it. `key_call` is the key's call as it was made.
     """
 
     piece: Piece
@@ -50,6 +58,7 @@ class Specimen:
     path: str = ""
     location: str = ""
     remarks: tuple[str, ...] = ()
+    key_call: KeyCall | None = None
 
 
 def observed_at(rules: Rules, position: Position) -> Observed:
@@ -133,8 +142,10 @@ def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
         details={key: text for key, text in details.items() if text},
         analyst=_analyst(top),
         notes=top.text("notes", ""),
+        history=read_history(top),
     )
-    return Specimen(piece, region, edition_name, digest, walked, location, remarks)
+    made = read_key_call(top)
+    return Specimen(piece, region, edition_name, digest, walked, location, remarks, made)
 
 
 def _date(entry: Fields) -> str:
@@ -207,10 +218,11 @@ def to_text(rules: Rules, specimen: Specimen) -> str:
         "colour": details.get("colour", ""),
         "context": _filled(context),
         "path": specimen.path,
+        "key_call": write_key_call(specimen.key_call),
         "analyst": _filled(vars(analyst)) if analyst else {},
         "notes": piece.notes,
     }
-    return f"keygen_record: {FORMAT}\n" + block(_filled(entries))
+    return f"keygen_record: {FORMAT}\n" + block(_filled(entries)) + history_text(piece.history)
 
 
 def _filled(entries: Mapping[str, Any]) -> dict[str, Any]:
@@ -260,6 +272,16 @@ def examined(rules: Rules, piece: Piece, region: str, name: str = "") -> Examina
         clash = contradiction(rules, piece.observations)
         remedy = "One of them has to give; record what is doubtful as several states."
         raise KeygenError(Problem(name, 0, 0, "K303", clash, remedy)) from None
+
+
+def judged(rules: Rules, specimen: Specimen) -> Specimen:
+    """Return a record with the key's call for its region, as these rules make it.
+
+    Raises:
+        KeygenError: as `examined`.
+    """
+    found = examined(rules, specimen.piece, specimen.region)
+    return replace(specimen, key_call=key_call(rules, found))
 
 
 def contradiction(rules: Rules, observed: Mapping[int, Observation]) -> str:

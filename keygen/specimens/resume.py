@@ -9,7 +9,7 @@ from typing import Any
 from keygen.core.infer import Contradiction
 from keygen.errors import KeygenError
 from keygen.specimens import details, path
-from keygen.specimens.session import Session, took, undo
+from keygen.specimens.session import Session, finish, took, undo
 
 
 def restore(session: Session, entries: Iterable[Mapping[str, Any]]) -> tuple[Session, int, str]:
@@ -43,6 +43,8 @@ def _again(session: Session, entry: Mapping[str, Any]) -> Session:
             return undo(session)
         case {"enough": True}:
             return replace(session, enough=True)
+        case {"finish": True}:
+            return finish(session)
         case {"finished": True}:
             return session
     raise ValueError(entry)

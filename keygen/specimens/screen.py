@@ -7,10 +7,11 @@ from collections.abc import Iterable, Sequence
 
 from keygen.core.ahead import left_at_most, left_if_plain
 from keygen.core.call import Call
+from keygen.core.infer import conflict
 from keygen.core.model import ABSENT, Attribute, Couplet, Rules
 from keygen.core.observe import observations
 from keygen.core.states import Box, is_single
-from keygen.core.walk import Choice, Position
+from keygen.core.walk import Choice, Position, Step, Term
 from keygen.specimens.terms import Meaning
 
 WIDTH = 78
@@ -70,15 +71,19 @@ def listed(rules: Rules, known: Box, which: Iterable[int]) -> list[str]:
     return lines
 
 
-def running(rules: Rules, before: Box, position: Position) -> str:
-    """Return the running line: what the last answer settled, and how much can still come."""
+def running(rules: Rules, before: Box, position: Position, counted: bool = True) -> str:
+    """Return the running line: what the last answer settled, and how much can still come.
+
+    Args:
+        counted: whether the couplets that can still come are counted.
+    """
     known = position.known
     new = [i for i, mask in enumerate(known) if mask != before[i]]
     settled = listed(rules, known, (i for i in new if is_single(known[i])))
     narrowed = listed(rules, known, (i for i in new if 2 <= known[i].bit_count() <= NARROW))
     told = [f"Settled: {'; '.join(settled)}."] if settled else []
     told += [f"Down to: {'; '.join(narrowed)}."] if narrowed else []
-    return wrapped(" ".join([*told, left(rules, position)]))
+    return wrapped(" ".join([*told, left(rules, position)] if counted else told))
 
 
 def left(rules: Rules, position: Position) -> str:
@@ -185,3 +190,20 @@ def call_line(rules: Rules, call: Call) -> str:
     if call.reason == "haft_unknown":
         return "The key's call: untyped; nothing that defines a haft was seen."
     return "The key's call: untyped; no type of this region fits."
+
+
+def clash(rules: Rules, known: Sequence[int], steps: Iterable[Step]) -> str:
+    """Say what a contradicting answer contradicts."""
+    masks = list(known)
+    given = [step for step in steps if isinstance(step, Term)]
+    for term in given:
+        if not masks[term.attribute] & term.mask:
+            attribute = rules.attributes[term.attribute]
+            settled = terms(attribute, masks[term.attribute])
+            return f"{attribute.label} is settled as {settled}. `back` takes answers back."
+        masks[term.attribute] &= term.mask
+    against = [i for i in conflict(rules, masks) if i not in {t.attribute for t in given}]
+    if not against:
+        return "That does not fit what was answered before. `back` takes answers back."
+    rest = "; ".join(listed(rules, tuple(known), against))
+    return f"That does not go with: {rest}. `back` takes answers back."

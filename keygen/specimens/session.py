@@ -6,15 +6,17 @@ journal before anything else is asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any, Literal
 
-from keygen.core.infer import Contradiction, conflict
+from keygen.core.infer import Contradiction
 from keygen.core.model import Couplet, Rules
+from keygen.core.until import couplet_until_call, on_record
 from keygen.core.walk import Answer, Choice, Position, Step, Term, next_couplet, start, take
 from keygen.errors import KeygenError
-from keygen.specimens import details, path, screen
+from keygen.specimens import details, narrowing, path, screen
 from keygen.specimens.details import Where
 from keygen.specimens.record import Specimen
 from keygen.specimens.terms import Lexicon, Meaning
@@ -36,6 +38,9 @@ class Session:
         position: where the walk stands in the key.
         before: where it stood before each answer; a word can settle several attributes at once.
         enough: whether the rest of the key is left unasked.
+        until_call: whether couplets are asked in the order that settles the call soonest.
+        resumed_at: after so many answers the call was settled, and the description is finished in
+            the key's order; nothing if it is not.
         given: the answers after the key, in order.
         pending: what an ambiguous word can mean, while that is being asked.
     """
@@ -47,6 +52,8 @@ class Session:
     position: Position
     before: tuple[Position, ...] = ()
     enough: bool = False
+    until_call: bool = False
+    resumed_at: int | None = None
     given: Mapping[str, str] = field(default_factory=dict)
     pending: tuple[Meaning, ...] = ()
 
@@ -56,9 +63,24 @@ class Session:
         return self.lexicon.rules
 
     @property
+    def by_call(self) -> bool:
+        """Tell whether the call is still what is asked for."""
+        return self.until_call and bool(self.region) and self.resumed_at is None
+
+    @cached_property
     def couplet(self) -> Couplet | None:
-        """Return the couplet being asked, or None after the key."""
-        return None if self.enough else next_couplet(self.rules, self.position)
+        """Return the couplet being asked, or None after the key or when the call is settled."""
+        if self.enough:
+            return None
+        if self.by_call:
+            return couplet_until_call(self.rules, self.region, self.position)
+        return next_couplet(self.rules, self.position)
+
+    @property
+    def offered(self) -> bool:
+        """Tell whether the call is settled and the rest of the key is on offer."""
+        rest = next_couplet(self.rules, self.position)
+        return self.by_call and not self.enough and self.couplet is None and rest is not None
 
     @property
     def where(self) -> Where:
@@ -73,7 +95,9 @@ class Session:
     @property
     def finished(self) -> bool:
         """Tell whether everything has been asked."""
-        return self.couplet is None and details.question(self.where, self.given) is None
+        if self.couplet or self.offered:
+            return False
+        return details.question(self.where, self.given) is None
 
 
 @dataclass(frozen=True)
@@ -86,9 +110,12 @@ class Reply:
     stop: Literal["", "pause"] = ""
 
 
-def begin(lexicon: Lexicon, region: str, specimen: str, today: str) -> Session:
+def begin(
+    lexicon: Lexicon, region: str, specimen: str, today: str, until_call: bool = False
+) -> Session:
     """Return a session before its first question."""
-    return Session(lexicon, region, specimen, today, start(lexicon.rules))
+    position = start(lexicon.rules)
+    return Session(lexicon, region, specimen, today, position, until_call=until_call)
 
 
 def prompt(session: Session) -> str:
@@ -97,6 +124,8 @@ def prompt(session: Session) -> str:
         return screen.choices(session.rules, session.pending)
     if session.couplet:
         return screen.couplet_text(session.couplet)
+    if session.offered:
+        return narrowing.offer(session.rules, session.region, session.position)
     asked = details.question(session.where, session.given)
     return asked.ask if asked else ""
 
@@ -117,6 +146,8 @@ def answer(session: Session, line: str) -> Reply:
         return _back(session)
     if session.couplet:
         return _answer_couplet(session, session.couplet, text)
+    if session.offered:
+        return _answer_offer(session, word)
     return _answer_detail(session, text)
 
 
@@ -134,8 +165,24 @@ def undo(session: Session) -> Session:
         return replace(session, given=kept, pending=())
     if session.enough:
         return replace(session, enough=False, pending=())
+    if session.resumed_at is not None and session.resumed_at == len(session.before):
+        return replace(session, resumed_at=None, pending=())
     *before, position = session.before
     return replace(session, before=tuple(before), position=position, pending=())
+
+
+def _answer_offer(session: Session, word: str) -> Reply:
+    """Take the answer whether to finish the description once the call is settled."""
+    if word == "a":
+        return Reply(finish(session), ("In the key's order now.",), ({"finish": True},))
+    if word in ("b", "enough"):
+        return Reply(replace(session, enough=True), (), ({"enough": True},))
+    return Reply(session, ("Answer a or b; `back` takes the last answer back.",))
+
+
+def finish(session: Session) -> Session:
+    """Return the session with the rest of the key to be asked in the key's order."""
+    return replace(session, resumed_at=len(session.before))
 
 
 def _answer_couplet(session: Session, couplet: Couplet, text: str) -> Reply:
@@ -149,7 +196,8 @@ def _answer_couplet(session: Session, couplet: Couplet, text: str) -> Reply:
         return Reply(replace(session, enough=True), (say,), ({"enough": True},))
     if word in CHOICES:
         choice = CHOICES[word]
-        reply = _take(session, (Answer(couplet.id, choice),))
+        ahead = couplet != next_couplet(session.rules, session.position)
+        reply = _take(session, (Answer(couplet.id, choice, ahead),))
         return replace(reply, say=(*screen.instructions(couplet, choice), *reply.say))
     try:
         meanings = session.lexicon.find(text)
@@ -192,12 +240,17 @@ def _take(session: Session, steps: tuple[Step, ...]) -> Reply:
     try:
         after = took(session, steps)
     except Contradiction:
-        return Reply(session, (_clash(session, steps),))
-    say = [screen.running(session.rules, before, after.position)]
-    if after.couplet is None:
+        return Reply(session, (screen.clash(session.rules, session.position.known, steps),))
+    rules, by_call = session.rules, session.by_call
+    say = [screen.running(rules, before, after.position, not by_call)]
+    if session.region and not (
+        after.offered or (after.couplet and on_record(rules, after.couplet))
+    ):
+        say.append(narrowing.types_left(rules, session.region, after.position, not by_call))
+    if after.couplet is None and not after.offered:
         say.append("The key has ended. What follows can all be left empty (Enter); `done` ends it.")
     tokens = [path.write_step(session.rules, step) for step in steps]
-    return Reply(after, tuple(say), ({"took": tokens},))
+    return Reply(after, tuple(filter(None, say)), ({"took": tokens},))
 
 
 def took(session: Session, steps: tuple[Step, ...]) -> Session:
@@ -210,23 +263,6 @@ def took(session: Session, steps: tuple[Step, ...]) -> Session:
     for step in steps:
         position = take(session.rules, position, step)
     return replace(session, before=(*session.before, session.position), position=position)
-
-
-def _clash(session: Session, steps: Iterable[Step]) -> str:
-    """Say what a contradicting answer contradicts."""
-    known = list(session.position.known)
-    terms = [step for step in steps if isinstance(step, Term)]
-    for term in terms:
-        if not known[term.attribute] & term.mask:
-            attribute = session.rules.attributes[term.attribute]
-            settled = screen.terms(attribute, known[term.attribute])
-            return f"{attribute.label} is settled as {settled}. `back` takes answers back."
-        known[term.attribute] &= term.mask
-    against = [i for i in conflict(session.rules, known) if i not in {t.attribute for t in terms}]
-    if not against:
-        return "That does not fit what was answered before. `back` takes answers back."
-    rest = "; ".join(screen.listed(session.rules, session.position.known, against))
-    return f"That does not go with: {rest}. `back` takes answers back."
 
 
 def _answer_detail(session: Session, text: str) -> Reply:

@@ -17,6 +17,7 @@ from keygen.core.model import ABSENT, PRESENT, Rules, Word
 from keygen.core.observe import Observation
 from keygen.core.states import is_single
 from keygen.errors import KeygenError, Problem, nearest
+from keygen.rulebase.aliases import attribute_aliases
 from keygen.rulebase.thesaurus import plain, state_words, terms_of
 
 UNSURE = ("?", "unsure")
@@ -56,6 +57,11 @@ class Lexicon:
     def labels(self) -> Mapping[str, str]:
         """Return the label of every attribute by its id; kind `many` under its own id too."""
         return {**self.rules.many, **{a.id: a.label for a in self.rules.attributes}}
+
+    @cached_property
+    def aliases(self) -> Mapping[str, str]:
+        """Return the id of the attribute that each plain id of an earlier edition leads to."""
+        return {plain(old): now for old, now in attribute_aliases(self.rules).items()}
 
     @cached_property
     def items(self) -> Mapping[str, Mapping[str, int]]:
@@ -130,12 +136,12 @@ class Lexicon:
     def attributes(self, words: str) -> tuple[str, ...]:
         """Return the ids of the attributes that words can stand for, best first.
 
-        The id or the label names one attribute; a part of either ("base") can name several.
+        An id, earlier id or label names one attribute; a part of one ("base") can name several.
         """
         wanted = plain(words)
         exact = [n for n, label in self.labels.items() if wanted in (plain(n), plain(label))]
-        if exact:
-            return tuple(exact)
+        if exact or wanted in self.aliases:
+            return tuple(exact or [self.aliases[wanted]])
         parts = set(wanted.split())
         return tuple(
             name
@@ -154,10 +160,8 @@ class Lexicon:
             return found[0]
         if found:
             raise fault("K310", f"{words!r} can be several attributes", one_of(found))
-        remedy = nearest(plain(words).replace(" ", "_"), self.labels)
-        if not remedy:
-            remedy = "`keygen types --terms` lists them."
-        raise fault("K310", f"the attribute {words!r} is not known", remedy)
+        near = nearest(plain(words).replace(" ", "_"), self.labels) or "See `keygen types --terms`."
+        raise fault("K310", f"the attribute {words!r} is not known", near)
 
     def states(self, name: str, words: Iterable[str]) -> dict[int, int]:
         """Return the masks that words for states of one attribute leave.

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import subprocess
 from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Run
+from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
 
 STEMMED = ("--set", "haft_style=stemmed", "--set", "stem_shape=contracting")
 
@@ -124,6 +125,11 @@ def test_out_never_replaces_a_record(run: Run, record_file: Path) -> None:
         (("--path", "1a 44b"), "--path:1:4: K321: at '44b': there is no couplet 44"),
         (("--set", "haft_style=lanceolate", "--set", "stem_shape=straight"), "K303"),
         ((*STEMMED, "--register", "poem"), "'poem' is not one of"),
+        ((*STEMMED, "--set", "haft_style=lanceolate"), "the haft style was given otherwise before"),
+        (("--measure", "length=3", "--measure", "length=4"), "length is given twice"),
+        ((*STEMMED, "--out", ""), "is a folder; give the name of a file"),
+        (("--set", "x" * 9000 + "=y"), "xxx ... xxx"),
+        (("",), "'': "),
     ],
 )
 def test_bad_use_is_explained(run: Run, arguments: tuple[str, ...], message: str) -> None:
@@ -132,6 +138,31 @@ def test_bad_use_is_explained(run: Run, arguments: tuple[str, ...], message: str
     assert (result.exit_code, result.stdout) == (2, "")
     assert message in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_an_observation_given_twice_is_narrowed(run: Run) -> None:
+    """Two options on one attribute both hold, whichever comes first."""
+    doubt = ("--set", "stem_shape=contracting,straight")
+    once, both = run("describe", *STEMMED), run("describe", *STEMMED, *doubt)
+    assert both.exit_code == 0
+    assert run("describe", *doubt, *STEMMED).stdout == both.stdout == once.stdout
+
+
+def test_what_is_recorded_of_a_lost_part_is_told(run: Run) -> None:
+    """An observation on a part that is recorded as gone draws a remark."""
+    tip = ("--set", "portion=distal", "--set", "base_shape=straight")
+    result = run("describe", *tip)
+    assert "these are gone: base; yet recorded of them: base shape" in result.stderr
+    assert run("describe", *tip[2:]).stderr == ""
+
+
+def test_standard_input_that_is_not_utf8_is_refused() -> None:
+    """A record piped in another encoding is bad input, whatever the locale."""
+    command = (*PROGRAM, "describe", "-", *SMALL)
+    locale = {**ENVIRONMENT, "LC_ALL": "C"}
+    result = subprocess.run(command, input=b"specimen: Zo\xeb\n", capture_output=True, env=locale)
+    assert result.returncode == 2
+    assert b"standard input: K001: not UTF-8 at byte 12" in result.stderr
 
 
 def test_all_bad_options_are_reported_at_once(run: Run) -> None:

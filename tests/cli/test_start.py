@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shlex
 import subprocess
 import sys
+from importlib import import_module
 
 import pytest
 
-from keygen.cli import app
+from keygen.cli import COMMANDS, app
 from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
 
 
@@ -26,13 +28,21 @@ def test_help_loads_nothing_heavy() -> None:
     assert found.stdout == "[]\n"
 
 
-@pytest.mark.parametrize("command", sorted(c.name or "" for c in app.registered_commands))
+@pytest.mark.parametrize("command", sorted(COMMANDS))
 def test_every_command_has_an_example(run: Run, command: str) -> None:
     """The help of each command ends with an example that begins with the command."""
     from typer.testing import CliRunner
 
     text = CliRunner().invoke(app, [command, "--help"], prog_name="keygen").stdout
     assert f"Example: keygen {command}" in text
+
+
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_the_list_says_what_the_command_says(command: str) -> None:
+    """The words in the list of commands begin the command's own help."""
+    module = import_module(f"keygen.cli.{command}")
+    first = " ".join(getattr(module, command).__doc__.split())
+    assert first.startswith(COMMANDS[command].rstrip("."))
 
 
 def test_version_is_printed() -> None:
@@ -56,6 +66,14 @@ def test_a_reader_that_goes_away_is_no_error() -> None:
         assert process.stderr is not None
         assert process.stderr.read() == b""
     assert process.returncode == 0
+
+
+def test_a_closed_output_is_no_error() -> None:
+    """A caller that closed the output gets no traceback."""
+    line = shlex.join([*PROGRAM, "types", *SMALL]) + " >&-"
+    command = ["/bin/sh", "-c", line]
+    found = subprocess.run(command, env=ENVIRONMENT, capture_output=True, check=True)
+    assert found.stderr == b""
 
 
 def test_a_misspelt_command_is_bad_use() -> None:

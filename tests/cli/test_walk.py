@@ -177,9 +177,48 @@ def test_bytes_that_are_no_text_are_left_out(tmp_path: Path) -> None:
     assert '["material", "chert"]' in (tmp_path / "x.walk").read_text(encoding="utf-8")
 
 
-def terminal(target: Path) -> pexpect.spawn[str]:
+def test_until_call_stops_and_goes_on(run: Run, tmp_path: Path) -> None:
+    """Asked until the call, a walk stops when it is settled; a kept journal goes on that way."""
+    target = tmp_path / "x.yaml"
+    paused = run("walk", target, "-r", "hills", "--until", "call", typed=typed("a", "a", "a"))
+    assert "3 types left" in paused.stderr
+    resumed = run("walk", target, typed=typed("b", "a", "b", "done"))
+    assert resumed.exit_code == 0
+    assert "No further couplet can change it." in resumed.stderr
+    assert "Alder Stemmed" in resumed.stdout
+    data = yaml.safe_load(target.read_text(encoding="utf-8"))
+    assert data["path"] == "1a 3a 6a 7b 8a"
+
+
+def test_until_call_needs_a_region(run: Run, tmp_path: Path) -> None:
+    """Without a region there is no call to ask for, and that is said before anything is asked."""
+    result = run("walk", tmp_path / "x.yaml", "--until", "call", typed=typed("none"))
+    assert result.exit_code == 2
+    assert "Without a region there is no call to ask for." in result.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_killed_walk_until_the_call_goes_on(run: Run, tmp_path: Path) -> None:
+    """After kill -9 at the offer, the offer is made again, and the description can be finished."""
+    target = tmp_path / "x.yaml"
+    child = terminal(target, "--until", "call")
+    for line, coming in (
+        *zip("aa", ("any damage", "set off"), strict=True),
+        *zip("aba", ("spread", "draw in", "No further couplet"), strict=True),
+    ):
+        child.sendline(line)
+        child.expect_exact(coming)
+    child.kill(signal.SIGKILL)
+    child.wait()
+    resumed = run("walk", target, typed=typed("a", "a", "b", "done"))
+    assert "In the key's order now." in resumed.stderr
+    data = yaml.safe_load(target.read_text(encoding="utf-8"))
+    assert data["path"] == "1a 3a 6a 7b 8a 9a 11b"
+
+
+def terminal(target: Path, *options: str) -> pexpect.spawn[str]:
     """Start a walk on a terminal of its own and wait for the prompt."""
-    arguments = [*PROGRAM[1:], "walk", str(target), "-r", "hills", *SMALL]
+    arguments = [*PROGRAM[1:], "walk", str(target), "-r", "hills", *options, *SMALL]
     child: pexpect.spawn[str] = pexpect.spawn(
         PROGRAM[0], arguments, env=ENVIRONMENT, encoding="utf-8", timeout=20
     )

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from keygen.core.call import Call, Standing, call, elsewhere, judge, next_look
+from keygen.core.call import Call, Standing, call, elsewhere, judge
 from keygen.core.infer import close
 from keygen.core.model import Rules
 from keygen.core.states import Box
@@ -151,6 +151,20 @@ def test_rework_sets_the_blade_aside(rules: Rules) -> None:
     assert not {c.attribute for c in (*mine.met, *mine.usual_met)} & set(blade)
 
 
+def test_rare_traits_speak_against_types_that_are_silent(rules: Rules) -> None:
+    """A flute on a type that says nothing of fluting is an unusual trait, not one unnoticed."""
+    kind = rules.types["kirk_corner_notched"]
+    spoken = {rules.attributes[c.attribute].id for c in (*kind.defined_by, *kind.usual)}
+    assert "fluting" not in spoken
+    masks = list(definition(rules, kind))
+    for state, odd in (("none", False), ("both_faces", True)):
+        masks[rules.index["fluting"]] = rules.mask("fluting", state)
+        judged = judge(rules, kind, masks)
+        unusual = {rules.attributes[c.attribute].id for c in judged.usual_against}
+        assert ("fluting" in unusual) == odd
+        assert judged.standing is Standing.CONSISTENT
+
+
 def test_rework_only_makes_smaller(rules: Rules) -> None:
     """A large drill was never a small point; a small one can have been any size."""
     kind = next(
@@ -180,29 +194,3 @@ def test_elsewhere_leaves_out_the_home_region(rules: Rules) -> None:
     assert all(e.region != "central_texas" for e in found)
     assert all(e.judgement.standing is Standing.CONSISTENT for e in found)
     assert ("ozarks", "gary") in [(e.region, e.judgement.type) for e in found]
-
-
-def test_next_look_parts_the_two(rules: Rules) -> None:
-    """With fluting left open between a fluted type and its unfluted double, look at the flute."""
-    masks = list(definition(rules, rules.types["cumberland"]))
-    for name in ("fluting", "flute_length"):
-        masks[rules.index[name]] = rules.full[rules.index[name]]
-    made = call(rules, "tennessee_valley", masks)
-    two = [j for j in made.candidates if j.type in ("cumberland", "beaver_lake")]
-    assert len(two) == 2
-    look = next_look(rules, two, masks)
-    assert look is not None
-    assert rules.attributes[look.attribute].id in ("fluting", "flute_length")
-    assert look.leaves < 2
-    assert look.at_worst <= 2
-
-
-def test_next_look_passes_over_what_is_gone(rules: Rules) -> None:
-    """A part that is gone is never the next look, and one candidate needs none."""
-    masks = known(rules, haft_style="stemmed")
-    made = call(rules, "central_texas", masks)
-    haft = frozenset(i for i, a in enumerate(rules.attributes) if a.part == "haft")
-    look = next_look(rules, made.candidates, masks, haft)
-    assert look is not None
-    assert rules.attributes[look.attribute].part != "haft"
-    assert next_look(rules, made.candidates[:1], rules.full) is None

@@ -107,7 +107,7 @@ def test_broken_curve(text: str, told: str) -> None:
         read_curve(table(text))
 
 
-@given(st.integers(100, 12_500), st.integers(15, 150))
+@given(st.integers(100, 12_300), st.integers(15, 150))
 def test_probability_is_whole(age: int, error: int) -> None:
     """Probabilities sum to one, and a wider share holds a narrower one and about the median."""
     found = calibrate(age, error, curve_of(shipped()))

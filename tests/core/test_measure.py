@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keygen.core.measure import read
+from keygen.core.measure import doubts, read
+from keygen.core.model import Rules
 
 
 @pytest.mark.parametrize(
@@ -45,6 +46,22 @@ def test_units_change_nothing(tenths: int, unit: str) -> None:
     shown = f"{tenths / 10:.1f} mm" if unit == "mm" else f"{tenths / 100:.2f} cm"
     again = read(shown, "mm")
     assert (again.low, again.high) == pytest.approx((as_mm.low, as_mm.high))
+
+
+def test_hardly_possible_figures_are_doubted(rules: Rules) -> None:
+    """A slip of unit, a stem longer than the piece and a neck wider than it are remarked on."""
+
+    def told(**entered: str) -> tuple[str, ...]:
+        units = rules.measurements
+        return doubts(rules, {name: read(text, units[name].unit) for name, text in entered.items()})
+
+    assert told(length="48.2", haft_length="14", neck_width="15.1", width="27", thickness="8") == ()
+    assert "is the unit right?" in told(length="4.3")[0]
+    assert "more than the maximum length 20 mm" in told(length="20", haft_length="60")[0]
+    assert (
+        "more than the maximum (shoulder) width 17.5 mm" in told(width="17.5", neck_width="21.1")[0]
+    )
+    assert told(length="20+", haft_length="60") == ()  # a broken length can have been any
 
 
 def test_may_lie_counts_both_ends() -> None:

@@ -212,7 +212,7 @@ def test_how_it_came_about(rules: Rules) -> None:
     seen = observations(rules, position)
     first = min(asked[0].attributes)
     assert (seen[first].how, seen[first].at) == ("seen", (asked[0].id,))
-    second = min(asked[1].attributes)
+    (second, *_) = asked[1].decides
     assert (seen[second].how, seen[second].at) == ("unsure", (asked[1].id,))
     assert seen[rules.index["blade_shape"]].how == "not_asked"
     named = take(
@@ -221,6 +221,20 @@ def test_how_it_came_about(rules: Rules) -> None:
     told = observations(rules, named)
     assert told[rules.index["haft_style"]].how == "seen"
     assert told[rules.index["stem_shape"]].how == "implied"
+
+
+def test_unsure_speaks_of_what_is_asked_only(rules: Rules) -> None:
+    """Who is unsure of stem or notch has not looked at shoulders, notches and base."""
+    position = start(rules)
+    while (couplet := next_couplet(rules, position)) and couplet.id != "stem_or_notch":
+        position = take(rules, position, Answer(couplet.id, "a"))
+    position = take(rules, position, Answer("stem_or_notch", "?"))
+    unsure = {
+        rules.attributes[i].id
+        for i, seen in enumerate(observations(rules, position))
+        if seen.how == "unsure" and "stem_or_notch" in seen.at
+    }
+    assert unsure == {"haft_style"}
 
 
 def test_close_and_conflict(rules: Rules) -> None:

@@ -93,7 +93,7 @@ def test_short_citation(key: str, cite: str, year: int, text: str) -> None:
 def test_citations_beyond_the_most() -> None:
     """Sources past the limit are counted."""
     keys = ("able1964", "baker_cole1975", "dunn_etal2009")
-    assert ages.citations(rules(), keys, 2) == "Able 1964, Baker and Cole 1975 and 1 more"
+    assert ages.citations(rules(), keys, 2) == "Able 1964, Baker and Cole 1975 and one more"
 
 
 def test_age_with_its_remarks() -> None:
@@ -186,6 +186,7 @@ def test_in_period() -> None:
     assert ages.in_period("Late Archaic") == "in the Late Archaic"
     assert ages.in_period("end of the Early Archaic") == "at the end of the Early Archaic"
     assert ages.in_period("Early Paleoindian") == "in the Early Paleoindian period"
+    assert ages.in_period("Troyville-Coles Creek") == "in the Troyville-Coles Creek period"
     assert ages.in_period("Contact (missions)") == "in the Contact period (missions)"
 
 

@@ -99,6 +99,7 @@ def test_sentence() -> None:
         == "The base is straight, and (x)."
     )
     assert grammar.sentence("Done.") == "Done."
+    assert grammar.sentence("piece .5/a is ../b") == "Piece .5/a is ../b."  # not stops
     assert grammar.sentence(" \n") == ""
 
 

@@ -256,6 +256,12 @@ def test_margins_are_told_with_their_grinding(states: dict[str, str], text: str)
     assert [s.slot for s in told if "haft_grinding" in s.about] == ["margins"]
 
 
+def test_doubtful_damage_is_told_once() -> None:
+    """A break in doubt is told with the damage, and not again among what is undecided."""
+    told = sentences(rules(), examined(how={"damage.tip_snap": "unsure"}), "report")
+    assert [s.slot for s in told if "damage.tip_snap" in s.about] == ["damage"]
+
+
 def test_what_could_not_be_seen() -> None:
     """Lost parts, hidden traits and undecided ones are told in one sentence."""
     told = sentences(

@@ -37,6 +37,16 @@ def test_assigned() -> None:
     )
 
 
+def test_what_is_unusual_is_no_evidence() -> None:
+    """A trait that the definition allows and that is unusual is told as unusual only."""
+    alder = replace(rules().types["alder_stemmed"], usual=limits(base_shape="pointed"))
+    known = replace(rules(), types={**rules().types, "alder_stemmed": alder})
+    found = sentences(known, examine(known, piece(**TAPERED), "east"))
+    call, support = (next(s.text for s in found if s.slot == n) for n in ("call", "support"))
+    assert call.endswith("(stem contracting, unground).")
+    assert "the base shape (rounded)" in support
+
+
 def test_what_one_subject_shows_is_said_together() -> None:
     """Two observations of one part are named with one noun."""
     text = told("call", **TAPERED, stem_length="long", base_width_class="narrower")
@@ -265,7 +275,7 @@ def test_cautions() -> None:
         "Leave the piece unwashed. A type is a construct."
     )
     assert told("cautions", "note", sampling="planned") == (
-        "To be sampled: do not wash, gloves only."
+        "Sampling planned or not ruled out: do not wash, gloves only."
     )
     assert told("cautions", "note", **TAPERED) == ""
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
 
 from keygen.core.model import Rules
 from keygen.errors import KeygenError
-from keygen.rulebase.load import digest, load, read_folder
+from keygen.rulebase.load import MOST_KEPT, digest, load, read_folder
 from tests.conftest import SMALL_RULES
 
 
@@ -45,6 +46,29 @@ def test_no_cache_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
     assert load(SMALL_RULES).edition == "0.1"
+
+
+def test_cache_keeps_few_editions(cache: Path) -> None:
+    """Of the editions that were compiled only the newest few stay in the cache."""
+    load(SMALL_RULES)
+    (kept,) = cache.rglob("rules-*.json")
+    for number in range(MOST_KEPT + 3):
+        old = kept.with_name(f"rules-0-{number}.json")
+        old.write_text("{}", encoding="utf-8")
+        os.utime(old, (number, number))
+    kept.unlink()
+    load(SMALL_RULES)
+    assert len(list(kept.parent.iterdir())) == MOST_KEPT
+    assert kept.is_file()
+
+
+def test_relative_cache_folder_is_ignored(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A relative cache folder makes nothing in the working folder."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CACHE_HOME", "relative")
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    load(SMALL_RULES)
+    assert not (tmp_path / "relative").exists()
 
 
 def test_digest_covers_names_and_bytes() -> None:

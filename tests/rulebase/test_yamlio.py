@@ -39,7 +39,11 @@ def test_positions_are_kept() -> None:
         ("a: [1, 2\nb: 3\n", 2, "not readable as YAML"),
         ("? [a, b]\n: 1\n", 1, "plain word"),
         ("a: 1\n--- \nb: 2\n", 2, "not readable as YAML"),
-        ("a: \0\n", 0, "not readable as YAML"),
+        ("a: 1\nb: x\0\n", 2, "U+0000 is not allowed"),
+        ('a: 1\nb: "\\x1b[31m"\n', 2, "hidden character U+001B"),
+        ("a: 1\nb: x\u202ey\n", 2, "hidden character U+202E"),
+        ('"\\u200fa": 1\n', 1, "hidden character U+200F"),
+        ("a: 1\nb: \ud800\n", 2, "half of a character"),
         ("a: " + "[" * (MAX_DEPTH + 5) + "]" * (MAX_DEPTH + 5), 1, "nested too deeply"),
     ],
 )

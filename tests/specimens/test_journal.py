@@ -98,6 +98,32 @@ def test_another_file_is_no_journal(tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8") == '{"something": "else"}\n'
 
 
+@pytest.mark.parametrize("content", [b"shopping list", b"\x00\xff notes\n", b"{}x\n"])
+def test_a_file_that_is_no_journal_is_kept(tmp_path: Path, content: bytes) -> None:
+    """A file of that name that holds something else is refused and left as it is."""
+    path = tmp_path / "T-1.walk"
+    path.write_bytes(content)
+    with pytest.raises(KeygenError, match="not a journal of a walk"):
+        Journal(path, HEADER)
+    assert path.read_bytes() == content
+
+
+@pytest.mark.parametrize("content", [b"", b"\0\0\0", b'{"keygen', b'{"keygen_walk": 1, "reg\n'])
+def test_a_torn_header_begins_anew(tmp_path: Path, content: bytes) -> None:
+    """A crash while the header was written leaves nothing to go on with, and is no obstacle."""
+    path = tmp_path / "T-1.walk"
+    path.write_bytes(content)
+    with Journal(path, HEADER) as journal:
+        assert not journal.resumed
+
+
+@pytest.mark.parametrize("name", ["", ".", "/"])
+def test_a_record_needs_a_name(name: str) -> None:
+    """A path that names no file is refused."""
+    with pytest.raises(KeygenError, match="is no name for a record"):
+        journal_file(Path(name))
+
+
 def test_two_walks_cannot_share_a_journal(tmp_path: Path) -> None:
     """A second walk is refused while the first has the journal open, and not after."""
     path = tmp_path / "T-1.walk"

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+from typing import get_args
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from keygen.cli.options import PathOption
 from keygen.core.model import Rules
 from keygen.core.walk import Answer, Choice, next_couplet, start, take
 from keygen.errors import KeygenError
+from keygen.rulebase.load import shipped
 from keygen.specimens import path
 from keygen.specimens.terms import Lexicon
 
@@ -66,3 +72,20 @@ def test_a_fault_is_placed(lexicon: Lexicon, text: str, column: int, message: st
         path.read(lexicon, text)
     assert error.value.problems[0].column == column
     assert message in str(error.value)
+
+
+def test_the_paths_shown_can_be_walked() -> None:
+    """The examples of a path in the docs and in the help are paths of the shipped key."""
+    page = (Path(__file__).parents[2] / "docs" / "index.md").read_text(encoding="utf-8")
+    helped = str(get_args(PathOption)[1].help)
+    shown = re.findall(r"""[`"](\d+[ab?-](?: \d+[ab?-])+)[`"]""", page + helped)
+    assert len(shown) == 2
+    for text in shown:
+        assert path.read(Lexicon(shipped()), text).position.steps
+
+
+def test_a_bad_step_is_named_once(lexicon: Lexicon) -> None:
+    """A message that names the step does not name it again."""
+    with pytest.raises(KeygenError) as error:
+        path.read(lexicon, "3x")
+    assert str(error.value).count("'3x'") == 1

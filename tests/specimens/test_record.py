@@ -10,7 +10,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keygen.core.examine import AnalystCall, Piece
+from keygen.core.examine import AnalystCall, Change, Piece
 from keygen.core.measure import read as read_measurement
 from keygen.core.model import Rules
 from keygen.core.observe import How, Observation
@@ -18,13 +18,25 @@ from keygen.core.states import is_single
 from keygen.errors import KeygenError
 from keygen.rulebase.load import load
 from keygen.specimens import record
+from keygen.specimens.history import KeyCall
 from keygen.specimens.record import CONTEXT, Specimen
 from keygen.specimens.terms import Lexicon
 from tests.conftest import SMALL_RULES
 
 RULES = load(SMALL_RULES)
-words = st.text().map(lambda text: " ".join(text.split()))
+HIDDEN = "\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff"
+visible = st.characters(exclude_categories=["Cs", "Cc"], exclude_characters=HIDDEN)
+words = st.text(visible).map(lambda text: " ".join(text.split()))
 some_words = words.filter(bool)
+changes = st.builds(Change, words, words, some_words, words)
+key_calls = st.builds(
+    KeyCall,
+    st.sampled_from(["assigned", "cf.", "either", "untyped"]),
+    st.lists(some_words).map(tuple),
+    some_words,
+    words,
+    words,
+)
 figures = st.decimals(min_value="0.1", max_value=200, places=1).map(str)
 
 
@@ -57,9 +69,11 @@ def specimens(draw: st.DrawFn) -> Specimen:
         details={**details, **({"date": date} if date else {})},
         analyst=draw(st.none() | analyst),
         notes=draw(words),
+        history=tuple(draw(st.lists(changes))),
     )
     region = draw(st.sampled_from(["", "hills"]))
-    return Specimen(piece, region, draw(words), draw(words), "", draw(words))
+    made = draw(st.none() | key_calls)
+    return Specimen(piece, region, draw(words), draw(words), "", draw(words), key_call=made)
 
 
 @given(specimens())
