@@ -17,7 +17,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from keygen import __version__, data
+from keygen import data
 from keygen.core.graph import universe
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem
@@ -25,7 +25,7 @@ from keygen.rulebase import thesaurus, types, vocabulary
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import Document, parse
 
-CACHE_FORMAT = 1
+CACHE_FORMAT = 2
 MOST_KEPT = 8  # editions in the cache
 SINGLE = (
     "edition",
@@ -194,7 +194,7 @@ def _cache_file(name: str) -> Path:
     base = Path(os.environ.get("XDG_CACHE_HOME", ""))
     if not base.is_absolute():  # a relative one is to be ignored, by the same standard
         base = Path("~/.cache").expanduser()
-    return base / "keygen" / f"rules-{CACHE_FORMAT}-{__version__}-{name}.json"
+    return base / "keygen" / f"rules-{CACHE_FORMAT}-{name}.json"
 
 
 def _cached(name: str) -> tuple[dict[str, Any], list[list[int]]] | None:
