@@ -12,13 +12,13 @@ from keygen.core.call import call
 from keygen.core.infer import Contradiction, close
 from keygen.core.model import Rules
 from keygen.core.nextlook import NextLook, Prospect, looks, lost_look, next_look
-from keygen.core.states import Box
+from keygen.core.states import Box, narrow, spread
 from keygen.core.until import settled
 from keygen.rulebase.figures import definition
 
 PARTIAL = 2000  # partial specimens held against brute force
 BATCHES = 20
-ALIKE = 9  # so many types of one haft style are weighed at a time, or calls take minutes
+ALIKE = 6  # so many types of one haft style are weighed at a time, or calls take minutes
 
 
 def some_alike(rules: Rules, rng: random.Random) -> tuple[Rules, str]:
@@ -31,14 +31,16 @@ def some_alike(rules: Rules, rng: random.Random) -> tuple[Rules, str]:
         for kind in rules.in_region(region)
         if definition(rules, kind)[style] & definition(rules, first)[style]
     ]
-    chosen = rng.sample(alike, min(ALIKE, len(alike)))
+    if len(alike) < ALIKE:
+        return some_alike(rules, rng)
+    chosen = rng.sample(alike, ALIKE)
     return dataclasses.replace(rules, types={kind.id: kind for kind in chosen}), region
 
 
 def partial(rules: Rules, rng: random.Random) -> Box:
     """Return a piece of some type of which much was seen, some of it left between states."""
     box = rng.choice(rules.pieces[rng.choice(list(rules.types))])
-    share = rng.choice((0.3, 0.5, 0.7, 0.9))
+    share = rng.choice((0.4, 0.6, 0.8))
     masks = list(rules.full)
     for i, mask in enumerate(box):
         if rng.random() < share:
@@ -59,6 +61,8 @@ def by_calling(rules: Rules, region: str, known: Box) -> dict[int, tuple[float, 
     Every candidate is equally likely, and so is each state after which it would still be listed.
     """
     now = call(rules, region, known).candidates
+    limits = {i: mask for i, mask in enumerate(known) if mask != rules.full[i]}
+    still = [box for whole in rules.universe if (box := narrow(whole, limits))]
     found = {}
     for i, attribute in enumerate(rules.attributes):
         states = [bit for bit in attribute.bits.values() if known[i] & bit]
@@ -66,7 +70,7 @@ def by_calling(rules: Rules, region: str, known: Box) -> dict[int, tuple[float, 
             continue
         lists = []
         for bit in states:
-            after = close(rules, [bit if j == i else mask for j, mask in enumerate(known)])
+            after = spread(box for whole in still if (box := narrow(whole, {i: bit})))
             lists.append({j.type for j in call(rules, region, after).candidates})
         shown = [[names for names in lists if judgement.type in names] for judgement in now]
         shown = [some for some in shown if some]
@@ -81,13 +85,18 @@ def test_looks_equal_brute_force(rules: Rules, batch: int) -> None:
     """On random partial specimens every look has the figures of calls made anew, and none lacks."""
     rng = random.Random(f"looks {batch}")
     rules, region = some_alike(rules, rng)
-    for _ in range(PARTIAL // BATCHES):
+    held = 0
+    while held < PARTIAL // BATCHES:
         known = partial(rules, rng)
+        count = len(call(rules, region, known).candidates)
+        if count < 2:
+            assert looks(rules, region, known) == ()
+            continue
+        held += 1
         found = {
             look.attribute: (look.leaves, look.at_worst) for look in looks(rules, region, known)
         }
-        count = len(call(rules, region, known).candidates)
-        brute = by_calling(rules, region, known) if count > 1 else {}
+        brute = by_calling(rules, region, known)
         wanted = {i: figures for i, figures in brute.items() if figures[0] < count - 1e-9}
         assert found.keys() == wanted.keys()
         for i, (leaves, worst) in wanted.items():
@@ -202,7 +211,7 @@ def test_settled_is_never_wrong(rules: Rules) -> None:
     """If a call is settled no further observation changes it; if not, some other one can."""
     rng = random.Random("settled")
     told, open_, unproven = 0, 0, 0
-    for _ in range(200):
+    for _ in range(120):
         region, known, over = most_seen(rules, rng)
         now = outcome(rules, region, known)
         if settled(rules, region, known, over):
@@ -214,8 +223,8 @@ def test_settled_is_never_wrong(rules: Rules) -> None:
             unproven += all(
                 outcome(rules, region, further(rules, known, over, rng)) == now for _ in range(40)
             )
-    assert told > 25
-    assert open_ > 25
+    assert told > 15
+    assert open_ > 12
     assert unproven <= open_ / 5  # rare combinations that forty draws need not meet
 
 
