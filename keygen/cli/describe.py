@@ -52,13 +52,10 @@ def describe(
 
     Example: keygen describe --set haft_style=stemmed --set stem_shape=contracting -r ozarks
     """
-    from keygen.cli.gather import Wanted, gather, rules_from
+    from keygen.cli.gather import Wanted, look_at
 
-    rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
-    found = gather(rules, wanted)
-    for remark in found.remarks:
-        talk(remark)
+    rules, found = look_at(wanted, rules_folder)
     if found.examinations:
         many = len(wanted.files) > 1
         _put(_worded(rules, found.examinations, register, output, many), out, wanted.files)

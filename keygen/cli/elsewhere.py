@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from keygen.cli.describe import as_json, finish
-from keygen.cli.guard import guarded, talk
+from keygen.cli.guard import guarded
 from keygen.cli.options import (
     FilesArgument,
     Format,
@@ -38,13 +38,10 @@ def elsewhere(
 
     Example: keygen elsewhere --set haft_style=stemmed --set stem_shape=contracting -r ozarks
     """
-    from keygen.cli.gather import Wanted, gather, rules_from
+    from keygen.cli.gather import Wanted, look_at
 
-    rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
-    found = gather(rules, wanted)
-    for remark in found.remarks:
-        talk(remark)
+    rules, found = look_at(wanted, rules_folder)
     if found.examinations and output is Format.JSON:
         entries = [_data(rules, e) for e in found.examinations]
         typer.echo(as_json(entries if len(wanted.files) > 1 else entries[0]), nl=False)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from keygen.cli.guard import problem_of
+from keygen.cli.guard import problem_of, talk
 from keygen.errors import KeygenError, Problem, nearest
 
 if TYPE_CHECKING:
@@ -66,6 +66,19 @@ def known_region(rules: Rules, region: str) -> str:
         remedy = remedy or "One of: " + ", ".join(names) + "."
         raise KeygenError(Problem("", 0, 0, "K005", f"the region {region!r} is not known", remedy))
     return ""
+
+
+def look_at(wanted: Wanted, rules_folder: Path | None) -> tuple[Rules, Gathered]:
+    """Load the rules, examine what was asked for, and say what is to be remarked on it.
+
+    Raises:
+        KeygenError: as `rules_from` and `gather`.
+    """
+    rules = rules_from(rules_folder)
+    found = gather(rules, wanted)
+    for remark in found.remarks:
+        talk(remark)
+    return rules, found
 
 
 def gather(rules: Rules, wanted: Wanted) -> Gathered:

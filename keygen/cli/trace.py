@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from keygen.cli.describe import as_json, finish
-from keygen.cli.guard import guarded, talk
+from keygen.cli.guard import guarded
 from keygen.cli.options import (
     FilesArgument,
     Format,
@@ -44,14 +44,11 @@ def trace(
     Example: keygen trace T-0417.yaml
     """
     from keygen import prose
-    from keygen.cli.gather import Wanted, gather, rules_from
+    from keygen.cli.gather import Wanted, look_at
     from keygen.prose import whatif
 
-    rules = rules_from(rules_folder)
     wanted = Wanted(files or (), sets or (), measures or (), path, region)
-    found = gather(rules, wanted)
-    for remark in found.remarks:
-        talk(remark)
+    rules, found = look_at(wanted, rules_folder)
     if found.examinations and output is Format.JSON:
         entries = [
             prose.to_json(rules, e)

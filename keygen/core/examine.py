@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from keygen.core.call import Call, Elsewhere, call, elsewhere
-from keygen.core.infer import close, conflict, gone_parts
+from keygen.core.infer import Contradiction, close, gone_parts
 from keygen.core.measure import Reading, derive
 from keygen.core.model import Derivation, Rules
 from keygen.core.nextlook import NextLook, looks, lost_look, next_look
@@ -96,6 +96,40 @@ class Examination:
         return tuple(observation.mask for observation in self.observations)
 
 
+def settle(
+    rules: Rules, by_eye: Mapping[int, int], readings: Mapping[str, Reading]
+) -> tuple[Box, dict[int, tuple[int, Derivation]], tuple[Disagreement, ...]]:
+    """Return what is known of a piece from the eye first, and from measurements where it is silent.
+
+    Args:
+        by_eye: the states judged by eye, one mask by attribute index.
+        readings: measurements by id (mm, g or degrees).
+
+    Returns:
+        What is known, one mask an attribute; the states that were measured, with the rule used; and
+        the measured states that the rest does not bear out.
+
+    Raises:
+        Contradiction: no piece that the key can describe has the states judged by eye together.
+    """
+    known = close(rules, tuple(by_eye.get(i, full) for i, full in enumerate(rules.full)))
+    derived: dict[int, tuple[int, Derivation]] = {}
+    disagreements = []
+    for i, (mask, derivation) in derive(rules, readings, known).items():
+        judged = by_eye.get(i, rules.full[i])
+        if judged != rules.full[i]:
+            if not judged & mask:
+                disagreements.append(Disagreement(i, judged, mask, derivation))
+            continue
+        try:
+            known = close(rules, tuple(m & mask if j == i else m for j, m in enumerate(known)))
+        except Contradiction:
+            disagreements.append(Disagreement(i, known[i], mask, derivation))
+        else:
+            derived[i] = (mask, derivation)
+    return known, derived, tuple(disagreements)
+
+
 def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     """Work out all that follows from what was recorded of a piece.
 
@@ -104,24 +138,8 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     Raises:
         Contradiction: no piece that the key can describe has the recorded states together.
     """
-    given = list(rules.full)
-    for i, observation in piece.observations.items():
-        given[i] = observation.mask
-    known = close(rules, given)
-    derived: dict[int, Derivation] = {}
-    disagreements = []
-    for i, (mask, derivation) in derive(rules, piece.readings, known).items():
-        by_eye = piece.observations.get(i)
-        if by_eye is not None and by_eye.mask != rules.full[i]:
-            if not by_eye.mask & mask:
-                disagreements.append(Disagreement(i, by_eye.mask, mask, derivation))
-            continue
-        with_it = [m & mask if j == i else m for j, m in enumerate(known)]
-        if not with_it[i] or conflict(rules, with_it):
-            disagreements.append(Disagreement(i, known[i], mask, derivation))
-            continue
-        derived[i] = derivation
-        known = close(rules, with_it)
+    by_eye = {i: observation.mask for i, observation in piece.observations.items()}
+    known, derived, disagreements = settle(rules, by_eye, piece.readings)
     gone = gone_parts(rules, known)
     observations = tuple(
         _finish(piece.observations.get(i), mask, rules.full[i], i in derived, a.part in gone)
@@ -140,8 +158,8 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         region=region,
         observations=observations,
         gone=gone,
-        derived=derived,
-        disagreements=tuple(disagreements),
+        derived={i: derivation for i, (_, derivation) in derived.items()},
+        disagreements=disagreements,
         call=called,
         elsewhere=elsewhere(rules, region, known, piece.readings, measured),
         next_look=next_look(ranked),

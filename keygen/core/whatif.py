@@ -12,9 +12,9 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from keygen.core.call import Call, Status, call, set_aside
-from keygen.core.examine import Examination
-from keygen.core.infer import Contradiction, close, conflict
-from keygen.core.measure import Reading, derive
+from keygen.core.examine import Examination, settle
+from keygen.core.infer import Contradiction, close
+from keygen.core.measure import Reading
 from keygen.core.model import Rules
 from keygen.core.smallest import Least, least, minimal
 from keygen.core.states import Box
@@ -170,13 +170,12 @@ def changes(rules: Rules, examination: Examination) -> Changes:
                 continue
             tried += 1
             try:
-                known, measured = _followed(rules, {**by_eye, i: bit}, piece.readings)
+                known, derived, _ = settle(rules, {**by_eye, i: bit}, piece.readings)
             except Contradiction:
                 impossible += 1
                 continue
-            if i in examination.derived:
-                measured = {**measured, i: bit}
-            then = caller(known, frozenset(measured))
+            measured = frozenset(derived) | ({i} if i in examination.derived else frozenset())
+            then = caller(known, measured)
             if then != now:
                 found[i, then] = found.get((i, then), 0) | bit
     listed = tuple(SingleChange(i, states, then) for (i, then), states in found.items())
@@ -257,27 +256,8 @@ def _facts(rules: Rules, examination: Examination) -> _Facts:
         for i, observation in examination.piece.observations.items()
         if observation.mask != rules.full[i]
     }
-    _, measured = _followed(rules, by_eye, examination.piece.readings)
-    return _Facts(by_eye, measured)
-
-
-def _followed(
-    rules: Rules, by_eye: Mapping[int, int], readings: Mapping[str, Reading]
-) -> tuple[Box, dict[int, int]]:
-    """Return what is known of a piece as `examine` finds it, and what was measured of it.
-
-    Raises:
-        Contradiction: no piece that the key can describe has these states together.
-    """
-    known = close(rules, _spread_out(rules, by_eye))
-    measured: dict[int, int] = {}
-    for i, (mask, _) in derive(rules, readings, known).items():
-        with_it = tuple(m & mask if j == i else m for j, m in enumerate(known))
-        judged = by_eye.get(i, rules.full[i]) != rules.full[i]
-        if not judged and with_it[i] and not conflict(rules, with_it):
-            measured[i] = mask
-            known = close(rules, with_it)
-    return known, measured
+    _, derived, _ = settle(rules, by_eye, examination.piece.readings)
+    return _Facts(by_eye, {i: mask for i, (mask, _) in derived.items()})
 
 
 def _spread_out(rules: Rules, facts: Mapping[int, int]) -> Box:
