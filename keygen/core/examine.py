@@ -7,12 +7,16 @@ overruled by a measurement; where the two disagree the disagreement is part of t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 from keygen.core.call import Call, Elsewhere, call, elsewhere
+from keygen.core.complete import surviving
 from keygen.core.infer import Contradiction, close, gone_parts
+from keygen.core.later import Later
 from keygen.core.measure import Reading, derive
+from keygen.core.memo import Memo
 from keygen.core.model import Derivation, Rules
 from keygen.core.nextlook import NextLook, looks, lost_look, next_look
 from keygen.core.observe import How, Observation
@@ -75,8 +79,8 @@ class Examination:
 
     Attributes:
         observations: one entry an attribute.
-        next_look: the further observation that would cut the candidates most, if any would.
-        lost_look: one that would cut them more, if this piece could still show it.
+        elsewhere: the types that it would be consistent with in every other region.
+        looks: the further observations that would cut the candidates, best first.
     """
 
     piece: Piece
@@ -86,23 +90,32 @@ class Examination:
     derived: Mapping[int, Derivation]
     disagreements: tuple[Disagreement, ...]
     call: Call | None
-    elsewhere: tuple[Elsewhere, ...]
-    next_look: NextLook | None
-    lost_look: NextLook | None = None
+    elsewhere: Sequence[Elsewhere] = ()
+    looks: Sequence[NextLook] = ()
 
     @property
     def known(self) -> Box:
         """Return the states still possible, one mask an attribute."""
-        return tuple(observation.mask for observation in self.observations)
+        return tuple([observation.mask for observation in self.observations])
+
+    @property
+    def next_look(self) -> NextLook | None:
+        """Return the further observation that would cut the candidates most, if any would."""
+        return next_look(self.looks)
+
+    @property
+    def lost_look(self) -> NextLook | None:
+        """Return one that would cut them more, if this piece could still show it."""
+        return lost_look(self.looks)
 
 
 def settle(
-    rules: Rules, by_eye: Mapping[int, int], readings: Mapping[str, Reading]
+    rules: Rules, by_eye: Sequence[int], readings: Mapping[str, Reading]
 ) -> tuple[Box, dict[int, tuple[int, Derivation]], tuple[Disagreement, ...]]:
     """Return what is known of a piece from the eye first, and from measurements where it is silent.
 
     Args:
-        by_eye: the states judged by eye, one mask by attribute index.
+        by_eye: the states judged by eye, one mask an attribute, full where nobody judged.
         readings: measurements by id (mm, g or degrees).
 
     Returns:
@@ -112,11 +125,14 @@ def settle(
     Raises:
         Contradiction: no piece that the key can describe has the states judged by eye together.
     """
-    known = close(rules, tuple(by_eye.get(i, full) for i, full in enumerate(rules.full)))
+    known = close(rules, by_eye)
+    if not readings:
+        return known, {}, ()
+    readings, _ = surviving(rules, known, readings)
     derived: dict[int, tuple[int, Derivation]] = {}
     disagreements = []
     for i, (mask, derivation) in derive(rules, readings, known).items():
-        judged = by_eye.get(i, rules.full[i])
+        judged = by_eye[i]
         if judged != rules.full[i]:
             if not judged & mask:
                 disagreements.append(Disagreement(i, judged, mask, derivation))
@@ -138,33 +154,69 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     Raises:
         Contradiction: no piece that the key can describe has the recorded states together.
     """
-    by_eye = {i: observation.mask for i, observation in piece.observations.items()}
+    given = piece.observations
+    by_eye = list(rules.full)
+    for i, observation in given.items():
+        by_eye[i] = observation.mask
     known, derived, disagreements = settle(rules, by_eye, piece.readings)
-    gone = gone_parts(rules, known)
-    observations = tuple(
-        _finish(piece.observations.get(i), mask, rules.full[i], i in derived, a.part in gone)
-        for i, (mask, a) in enumerate(zip(known, rules.attributes, strict=True))
-    )
-    measured = frozenset(derived)
-    hidden = frozenset(
-        i
-        for i, attribute in enumerate(rules.attributes)
-        if attribute.part in gone or observations[i].how == "missing"
-    )
-    called = call(rules, region, known, piece.readings, measured) if region else None
-    ranked = looks(rules, region, known, hidden, measured) if region else ()
+    readings = piece.readings
+    if readings:
+        readings, shown = surviving(rules, known, readings)
+        if shown is not piece.readings:
+            piece = replace(piece, readings=shown)
+    measured, gone = frozenset(derived), gone_parts(rules, known)
+    silent = rules.once(_Silent)
+    observations = silent.observations(known, gone)
+    hidden = set(silent.hidden[gone])
+    for i in {**given, **derived}:
+        part_gone = rules.attributes[i].part in gone
+        observations[i] = _finish(given.get(i), known[i], rules.full[i], i in derived, part_gone)
+        if observations[i].how == "missing":
+            hidden.add(i)
+    seen_as = (known, readings, measured)
+    away = partial(elsewhere, rules, region, *seen_as)
+    ahead = partial(looks, rules, region, known, frozenset(hidden), measured)
     return Examination(
         piece=piece,
         region=region,
-        observations=observations,
+        observations=tuple(observations),
         gone=gone,
         derived={i: derivation for i, (_, derivation) in derived.items()},
         disagreements=disagreements,
-        call=called,
-        elsewhere=elsewhere(rules, region, known, piece.readings, measured),
-        next_look=next_look(ranked),
-        lost_look=lost_look(ranked),
+        call=call(rules, region, *seen_as) if region else None,
+        elsewhere=Later(away),
+        looks=Later(ahead) if region else (),
     )
+
+
+class _Silent:
+    """Observations of what nobody spoke of, made once for each set of states.
+
+    Attributes:
+        hidden: the attributes that cannot be seen, by the parts that are gone.
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        self._attributes = rules.attributes
+        self._made = {
+            part_gone: tuple(Memo(partial(self._make, part_gone, a.full)) for a in rules.attributes)
+            for part_gone in (False, True)
+        }
+        self._told = Memo(self._tell)
+        self.hidden = Memo(self._hide)
+
+    def observations(self, known: Box, gone: frozenset[str]) -> list[Observation]:
+        """Return one observation an attribute, as if nobody had looked at any."""
+        return [told[mask] for told, mask in zip(self._told[gone], known, strict=True)]
+
+    def _make(self, part_gone: bool, full: int, mask: int) -> Observation:
+        return _finish(None, mask, full, False, part_gone)
+
+    def _tell(self, gone: frozenset[str]) -> tuple[Memo[int, Observation], ...]:
+        return tuple(self._made[a.part in gone][i] for i, a in enumerate(self._attributes))
+
+    def _hide(self, gone: frozenset[str]) -> frozenset[int]:
+        return frozenset(i for i, a in enumerate(self._attributes) if a.part in gone)
 
 
 def _finish(

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from keygen.core.model import Derivation, Rules
+from keygen.core.model import Derivation, Gauge, Rules
 from keygen.core.states import Fit, compare
 
 # Per unit of entry: the factor to the unit of record (mm, g or degrees).
@@ -88,17 +88,44 @@ def doubts(rules: Rules, readings: Mapping[str, Reading]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def figure(derivation: Derivation, readings: Mapping[str, Reading]) -> tuple[float, float] | None:
-    """Return the interval of a derivation's figure, or None where a measurement is wanting."""
-    if any(term not in readings for term in derivation.terms):
+def figure(gauge: Gauge, readings: Mapping[str, Reading]) -> tuple[float, float] | None:
+    """Return the interval of a gauge's figure, or None where a measurement is wanting.
+
+    A broken dimension has no upper end, so nor has a ratio above it; below a divisor that may be
+    next to nothing a ratio has none either.
+    """
+    if any(term not in readings for term in gauge.terms):
         return None
-    terms = [readings[term] for term in derivation.terms]
-    if derivation.figure == "ratio":
-        above, below = terms
-        if below.low <= 0:
-            return None
-        return above.low / below.high, above.high / below.low
-    return sum(t.low for t in terms), sum(t.high for t in terms)
+    first, *others = (readings[term] for term in gauge.terms)
+    if not others:
+        return first.low, first.high
+    (second,) = others
+    if gauge.figure == "sum":
+        return first.low + second.low, first.high + second.high
+    if gauge.figure == "difference":
+        return first.low - second.high, first.high - second.low
+    return first.low / second.high, first.high / second.low if second.low > 0 else inf
+
+
+def states_of(derivation: Derivation, readings: Mapping[str, Reading]) -> int | None:
+    """Return the states that measurements leave by one rule, or None where it says nothing.
+
+    A gauge leaves the states of every band that its figure can lie in, and several gauges leave
+    what all of them leave. Without bands in its reach, or where the gauges contradict one another,
+    a rule says nothing.
+    """
+    left: int | None = None
+    for gauge in derivation.by:
+        interval = figure(gauge, readings)
+        if interval is None:
+            continue
+        low, high = interval
+        mask = 0
+        for band in gauge.bands:
+            if low <= band.high and high >= band.low:
+                mask |= band.states
+        left = mask if left is None else left & mask
+    return left or None
 
 
 def derive(
@@ -107,8 +134,7 @@ def derive(
     """Return the states that measurements leave for an attribute (by index), with the rule used.
 
     A derivation applies only where its conditions are met by what is known. Where several rules
-    speak of one attribute, the first that can be computed holds. A figure outside all bands says
-    nothing.
+    speak of one attribute, the first that can be computed holds.
     """
     found: dict[int, tuple[int, Derivation]] = {}
     for derivation in rules.derivations:
@@ -116,14 +142,7 @@ def derive(
             continue
         if any(compare(known[i], mask) is not Fit.MET for i, mask in derivation.when.items()):
             continue
-        interval = figure(derivation, readings)
-        if interval is None:
-            continue
-        low, high = interval
-        mask = 0
-        for band in derivation.bands:
-            if low <= band.high and high >= band.low:
-                mask |= band.states
+        mask = states_of(derivation, readings)
         if mask:
             found[derivation.attribute] = (mask, derivation)
     return found

@@ -5,19 +5,23 @@ Nothing here reads a file. Masks and boxes are explained in `keygen.core.states`
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
 from math import inf
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from keygen.core.states import Box, narrow
+
+if TYPE_CHECKING:
+    from keygen.core.indices import Cut, Index, Question, Scored
 
 Basis = Literal["read", "memory", "common"]
 Stability = Literal["haft", "blade", "finish", "record"]
 Scale = Literal["cal BP", "rcybp", "BC/AD", "bc/ad"]
+T = TypeVar("T")
 ABSENT, PRESENT = 1, 2  # the two states of an item of a `many` attribute, as masks
 
 
@@ -144,7 +148,7 @@ class Loss:
 
 @dataclass(frozen=True)
 class Source:
-    """One cited work."""
+    """One cited work; `year` is 0 where it is not known."""
 
     key: str
     cite: str
@@ -279,7 +283,8 @@ class Measurement:
     """A measurement taken with calipers, scale or goniometer.
 
     `parts` must all survive for the figure to be the piece's own maximum. Figures outside `low` to
-    `high`, or above the measurement named by `within`, are kept but doubted.
+    `high`, or above the measurement named by `within`, are kept but doubted. A walk asks for it if
+    it is `asked`.
     """
 
     id: str
@@ -289,6 +294,7 @@ class Measurement:
     low: float = 0.0
     high: float = inf
     within: str = ""
+    asked: bool = True
 
 
 @dataclass(frozen=True)
@@ -301,22 +307,38 @@ class Band:
 
 
 @dataclass(frozen=True)
-class Derivation:
-    """How measurements become a set of states.
+class Gauge:
+    """A figure worked out of measurements, and the bands in which its values are read.
 
-    The figure is `terms[0]`, or `terms[0] / terms[1]`, or `terms[0] + terms[1]`, as `figure` says.
-    It applies only where `when` (masks by attribute index) is met by what was observed.
+    The figure is `terms[0]`, or `terms[0] / terms[1]`, `terms[0] + terms[1]`, `terms[0] -
+    terms[1]`, as `figure` says. The bands overlap where a limit is not sharp, and leave no gap.
+    """
+
+    figure: Literal["value", "ratio", "sum", "difference"]
+    terms: tuple[str, ...]
+    bands: tuple[Band, ...]
+
+
+@dataclass(frozen=True)
+class Derivation:
+    """How measurements become a set of states: those that every gauge leaves.
+
+    It applies only where `when` (masks by attribute index) is met by what was observed; a gauge
+    whose measurements were not taken leaves everything.
     """
 
     id: str
     attribute: int
-    figure: Literal["value", "ratio", "sum"]
-    terms: tuple[str, ...]
-    bands: tuple[Band, ...]
+    by: tuple[Gauge, ...]
     when: Mapping[int, int]
     basis: Basis
     sources: tuple[str, ...]
     note: str
+
+    @cached_property
+    def terms(self) -> tuple[str, ...]:
+        """Return the measurements that it can rest on, each once."""
+        return tuple(dict.fromkeys(term for gauge in self.by for term in gauge.terms))
 
 
 @dataclass(frozen=True)
@@ -368,6 +390,10 @@ class Rules:
     thesaurus: tuple[Word, ...] = ()
     periods: Mapping[str, tuple[Period, ...]] = field(default_factory=dict)
     curve: CurveTable | None = None
+    indices: Mapping[str, Index] = field(default_factory=dict)
+    questions: Mapping[str, Question] = field(default_factory=dict)
+    scored: Mapping[str, Scored] = field(default_factory=dict)
+    cuts: tuple[Cut, ...] = ()
     many: Mapping[str, str] = field(default_factory=dict)
     universe: tuple[Box, ...] = ()
 
@@ -442,6 +468,22 @@ class Rules:
     def ordinary(self) -> Mapping[int, int]:
         """Return what types show of an attribute unless they say otherwise, by its index."""
         return {i: a.unless_said for i, a in enumerate(self.attributes) if a.unless_said}
+
+    @cached_property
+    def _once(self) -> dict[Callable[[Rules], Any], Any]:
+        return {}
+
+    def once(self, work: Callable[[Rules], T]) -> T:
+        """Return what a function makes of these rules; it is worked out once and kept."""
+        try:
+            made: T = self._once[work]
+        except KeyError:
+            made = self._once[work] = work(self)
+        return made
+
+    def __getstate__(self) -> dict[str, object]:
+        """Leave out what is kept: another process makes it anew."""
+        return {name: value for name, value in vars(self).items() if name != "_once"}
 
     def in_region(self, region: str) -> tuple[Type, ...]:
         """Return the types known in a region under their own name, in the order of their ids.

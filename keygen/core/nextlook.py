@@ -11,10 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
-from keygen.core.call import fits, outgrown, rework_signs, set_aside, weighed_limits
+from keygen.core.inverted import Sorted, inverted, known_in, members
 from keygen.core.model import Rules, Type
-from keygen.core.states import Box, is_single, narrow, spread
+from keygen.core.rework import rework_signs, set_aside
+from keygen.core.states import Box, is_single
 
 
 @dataclass(frozen=True)
@@ -52,32 +54,38 @@ def looks(
     if after.count < 2:
         return ()
     found = []
-    for i, attribute in enumerate(rules.attributes):
+    for i in sorted(after.telling):
+        attribute = rules.attributes[i]
         if is_single(known[i]) or attribute.stability == "record":
             continue
-        left = {bit: after.left(i, bit) for bit in attribute.bits.values() if known[i] & bit}
-        look = _weighed(i, left, after.now, i not in hidden)
-        if look.leaves < after.count - 1e-9:
-            found.append(look)
+        left = [after.left(i, bit) for bit in attribute.bits.values() if known[i] & bit]
+        if any(mask != after.now for mask in left):
+            look = _weighed(i, left, after.now, i not in hidden)
+            if look.leaves < after.count - 1e-9:
+                found.append(look)
     found.sort(key=lambda look: (round(look.leaves, 9), look.at_worst, look.attribute))
     return tuple(found)
 
 
-def _weighed(attribute: int, left: Mapping[int, int], now: int, visible: bool) -> NextLook:
-    """Weigh the states of one attribute by the candidates that can show them."""
-    bearing = [kind for kind in _members(now) if any(mask >> kind & 1 for mask in left.values())]
-    weights = dict.fromkeys(left, 0.0)
-    for kind in bearing:
-        showing = [bit for bit, mask in left.items() if mask >> kind & 1]
-        for bit in showing:
-            weights[bit] += 1 / (len(showing) * len(bearing))
-    leaves = sum(weight * left[bit].bit_count() for bit, weight in weights.items())
-    worst = max((left[bit].bit_count() for bit, weight in weights.items() if weight), default=0)
+def _weighed(attribute: int, left: Sequence[int], now: int, visible: bool) -> NextLook:
+    """Weigh the states of one attribute, given what each leaves, by the candidates that bear it.
+
+    `by_count[n]` are the candidates that `n` of the states leave.
+    """
+    by_count = [now]
+    for mask in left:
+        by_count = [
+            (none & ~mask) | (one & mask)
+            for none, one in zip([*by_count, 0], [0, *by_count], strict=True)
+        ]
+    bearing = [(n, kinds) for n, kinds in enumerate(by_count) if n and kinds]
+    shares = 0.0
+    for mask in left:
+        for n, kinds in bearing:
+            shares += mask.bit_count() * (mask & kinds).bit_count() / n
+    leaves = shares / max((now & ~by_count[0]).bit_count(), 1)
+    worst = max((mask.bit_count() for mask in left if mask & now), default=0)
     return NextLook(attribute, leaves, worst, visible)
-
-
-def _members(mask: int) -> tuple[int, ...]:
-    return tuple(i for i in range(mask.bit_length()) if mask >> i & 1)
 
 
 def next_look(found: Sequence[NextLook]) -> NextLook | None:
@@ -94,107 +102,144 @@ def lost_look(found: Sequence[NextLook]) -> NextLook | None:
 class Prospect:
     """What the call lists now and would list after a further observation, as sets of types.
 
-    Type number `i` of `kinds` is bit `1 << i`. `boxes` are the pieces that are still possible;
-    `ways` those of them that meet each type listed now.
+    Type number `t` of the rules is bit `1 << t`. `boxes` are those of the universe that are still
+    possible, `found` how all types stand to what is weighed of the piece.
     """
 
     rules: Rules
-    kinds: tuple[Type, ...]
+    here: int
     known: Box
     measured: frozenset[int]
     aside: frozenset[int]
-    boxes: tuple[Box, ...]
-    now: int
-    ways: Mapping[int, tuple[Box, ...]]
-    reach: Mapping[int, Box]
+    boxes: int
+    found: Sorted
 
     @staticmethod
     def of(
         rules: Rules, region: str, known: Sequence[int], measured: frozenset[int] = frozenset()
     ) -> Prospect:
         """Return the prospect of a piece in a region; `known` has to be closed over the key."""
-        kinds = rules.in_region(region)
+        known, index = tuple(known), inverted(rules)
         aside = set_aside(rules, known, measured)
-        limits = weighed_limits(rules, known, aside)
-        ways = {}
-        for k, kind in enumerate(kinds):
-            if fits(rules, kind, known, aside):
-                ways[k] = tuple(b for p in rules.pieces[kind.id] if (b := narrow(p, limits)))
-        every = weighed_limits(rules, known, frozenset())
-        boxes = tuple(b for whole in rules.universe if (b := narrow(whole, every)))
-        return Prospect(
-            rules=rules,
-            kinds=kinds,
-            known=tuple(known),
-            measured=measured,
-            aside=aside,
-            boxes=boxes,
-            now=sum(1 << k for k in ways),
-            ways=ways,
-            reach={k: spread(parts) for k, parts in ways.items()},
-        )
+        found = index.sort(known, aside)
+        boxes = index.boxes(index.word(known)) if aside else found.boxes
+        return Prospect(rules, known_in(rules, region), known, measured, aside, boxes, found)
+
+    @cached_property
+    def kinds(self) -> tuple[Type, ...]:
+        """Return all types, by their numbers."""
+        return tuple(self.rules.types.values())
+
+    @cached_property
+    def now(self) -> int:
+        """Return the types that the call lists now."""
+        return self.found.fitting & self.here
 
     @property
     def count(self) -> int:
         """Return how many types the call lists now."""
-        return len(self.ways)
+        return self.now.bit_count()
+
+    @cached_property
+    def ways(self) -> Mapping[int, int]:
+        """Return, for each type listed now, the boxes with a piece that meets it."""
+        found, ways = self.found, inverted(self.rules).ways
+        return {t: ways(t, found.states, found.boxes) for t in members(self.now)}
+
+    @cached_property
+    def telling(self) -> frozenset[int]:
+        """Return the attributes of which a single state may leave other types than now."""
+        if self.aside or not self._spared:
+            return frozenset(range(len(self.known)))
+        owners = inverted(self.rules).owners
+        return frozenset(owners[state] for state in self._lacking).union(self._signs)
+
+    @cached_property
+    def _lacking(self) -> Mapping[int, int]:
+        """Return the types that cannot show a state that is weighed and possible, by that state."""
+        index, lacking = inverted(self.rules), dict[int, int]()
+        for t, boxes in self.ways.items():
+            for state in members(self.found.weighed & ~(index.union[boxes] & index.allowed[t])):
+                lacking[state] = lacking.get(state, 0) | 1 << t
+        return lacking
+
+    @cached_property
+    def _signs(self) -> Mapping[int, int]:
+        return dict(rework_signs(self.rules))
+
+    @cached_property
+    def _spared(self) -> bool:
+        """Tell whether no piece that is possible is certain to be made over for its form alone."""
+        having = inverted(self.rules).having
+        return all(
+            not self.boxes & ~having[i][self.known[i] & spared] for i, spared in self._signs.items()
+        )
 
     def left(self, attribute: int, bit: int) -> int:
         """Return the types listed once an attribute is known to show a state."""
-        if not self.aside and not self.would_be_aside(({attribute: bit},)):
-            return sum(1 << k for k, reach in self.reach.items() if reach[attribute] & bit)
-        return self._listed(({attribute: bit},))
+        index = inverted(self.rules)
+        if not self.known[attribute] & bit:
+            return 0
+        if self.aside:
+            anew = self.boxes & ~index.having[attribute][bit] != 0  # as then more follows
+        else:
+            may_turn = attribute in self._signs or not self._spared
+            anew = may_turn and self.would_be_aside(({attribute: bit},))
+        if anew:
+            return self._listed(({attribute: bit},))
+        if attribute in self.aside:
+            return self.now & ~index.outgrown(attribute, bit)
+        return self.now & ~self._lacking.get(index.offsets[attribute] + bit.bit_length() - 1, 0)
 
     def left_by(self, alternatives: Sequence[Mapping[int, int]]) -> int:
         """Return the types listed once one of some alternatives is known to hold."""
         if self.aside or self.would_be_aside(alternatives):
             return self._listed(alternatives)
         return sum(
-            1 << k
-            for k, parts in self.ways.items()
-            if any(
-                all(b[i] & m for i, m in limits.items()) for b in parts for limits in alternatives
-            )
+            1 << t
+            for t, boxes in self.ways.items()
+            if any(self._meeting(t, boxes, limits) for limits in alternatives)
         )
 
     def would_be_aside(self, alternatives: Sequence[Mapping[int, int]]) -> bool:
         """Tell whether a blade that is weighed now would be set aside."""
-        return not self.aside and any(
+        if self.aside:
+            return False
+        left = [(limits, self._narrowed(limits)) for limits in alternatives]
+        having = inverted(self.rules).having
+        return any(
             not any(
-                box[i] & spared & limits.get(i, spared)
-                for box in self.boxes
-                for limits in alternatives
-                if all(box[j] & mask for j, mask in limits.items())
+                boxes & having[i][self.known[i] & spared & limits.get(i, spared)]
+                for limits, boxes in left
             )
             for i, spared in rework_signs(self.rules)
         )
 
-    def _listed(self, alternatives: Sequence[Mapping[int, int]]) -> int:
-        """List the types anew: what is set aside depends on all that follows.
+    def _narrowed(self, limits: Mapping[int, int]) -> int:
+        """Return the boxes that are possible and have a piece within some limits."""
+        having, boxes = inverted(self.rules).having, self.boxes
+        for i, mask in limits.items():
+            boxes &= having[i][mask & self.known[i]]
+        return boxes
 
-        A blade that is set aside stays so, and then no type can come back.
-        """
-        known = spread(
-            b for box in self.boxes for limits in alternatives if (b := narrow(box, limits))
-        )
-        if not known:
+    def _meeting(self, number: int, boxes: int, limits: Mapping[int, int]) -> int:
+        """Return those boxes in which a piece meets a type, what is known, and some limits."""
+        index = inverted(self.rules)
+        definition = index.definitions[number]
+        for i, mask in limits.items():
+            boxes &= index.having[i][mask & self.known[i] & definition.get(i, mask)]
+        return boxes
+
+    def _listed(self, alternatives: Sequence[Mapping[int, int]]) -> int:
+        """List the types anew: what is set aside depends on all that follows, and stays so."""
+        index = inverted(self.rules)
+        known, states = index.pack(self.known), 0
+        for limits in alternatives:
+            if boxes := self._narrowed(limits):
+                whole = index.pack(tuple(limits.get(i, mask) for i, mask in enumerate(index.full)))
+                states |= known & index.union[boxes] & whole
+        if not states:
             return 0
-        if self.aside:
-            closer = {
-                i: mask
-                for i, mask in enumerate(known)
-                if mask != self.known[i] and i not in self.aside
-            }
-            return sum(
-                1 << k
-                for k, parts in self.ways.items()
-                if any(all(box[i] & m for i, m in closer.items()) for box in parts)
-                and not any(
-                    c.attribute in self.aside and outgrown(self.rules, c, known)
-                    for c in self.kinds[k].defined_by
-                )
-            )
-        aside = set_aside(self.rules, known, self.measured)
-        return sum(
-            1 << k for k, kind in enumerate(self.kinds) if fits(self.rules, kind, known, aside)
-        )
+        then = index.unpack(states)
+        aside = self.aside or set_aside(self.rules, then, self.measured)
+        return index.sort(then, aside).fitting & self.here

@@ -7,12 +7,15 @@ next look; of those that leave the same, the one that bears on the most open cri
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 
-from keygen.core.call import Status, judge, rework_signs, set_aside, weighed_limits
+from keygen.core.call import Status, status_of
 from keygen.core.infer import gone_parts, is_open
-from keygen.core.model import Couplet, Rules, Type
+from keygen.core.inverted import Sorted, inverted, known_in, members
+from keygen.core.model import Couplet, Rules
 from keygen.core.nextlook import Prospect
+from keygen.core.ready import ready_types
+from keygen.core.rework import blade, rework_signs, set_aside
 from keygen.core.states import Box, complement, is_single, narrow
 from keygen.core.walk import Position, may_be_asked, next_couplet
 
@@ -53,11 +56,10 @@ def _on_average(now: int, left: Sequence[int]) -> float:
     """Return how many candidates are left on average, each lead of a candidate equally likely."""
     weights = [0.0, 0.0]
     every = now & (left[0] | left[1])
-    for kind in range(every.bit_length()):
-        if every >> kind & 1:
-            open_leads = [side for side in (0, 1) if left[side] >> kind & 1]
-            for side in open_leads:
-                weights[side] += 1 / len(open_leads) / every.bit_count()
+    for kind in members(every):
+        open_leads = [side for side in (0, 1) if left[side] >> kind & 1]
+        for side in open_leads:
+            weights[side] += 1 / len(open_leads) / every.bit_count()
     return sum(weight * mask.bit_count() for weight, mask in zip(weights, left, strict=True))
 
 
@@ -118,22 +120,21 @@ def settled(
     """
     if all(i in beyond or is_single(mask) for i, mask in enumerate(known)):
         return True
-    limits = {i: m for i, m in enumerate(known) if m != rules.full[i]}
-    boxes = tuple(box for whole in rules.universe if (box := narrow(whole, limits)))
+    known = tuple(known)
+    index = inverted(rules)
+    boxes = index.boxes(index.word(known))
     aside = set_aside(rules, known, measured)
     now = _steady(rules, region, known, boxes, aside, beyond)
-    if now is None or aside or not _may_be_made_over(rules, boxes, beyond):
+    if now is None or aside or not _may_be_made_over(rules, known, boxes, beyond):
         return now is not None
-    blade = frozenset(
-        i for i, a in enumerate(rules.attributes) if a.stability == "blade" and i not in measured
-    )
-    return now == _steady(rules, region, known, boxes, blade, beyond)
+    return now == _steady(rules, region, known, boxes, blade(rules) - measured, beyond)
 
 
-def _may_be_made_over(rules: Rules, boxes: Sequence[Box], beyond: frozenset[int]) -> bool:
+def _may_be_made_over(rules: Rules, known: Box, boxes: int, beyond: frozenset[int]) -> bool:
     """Tell whether a further observation may show that the blade was made over."""
+    having = inverted(rules).having
     return any(
-        any(not box[i] & spared if i in beyond else box[i] & ~spared for box in boxes)
+        boxes & ~having[i][known[i] & spared] if i in beyond else known[i] & ~spared
         for i, spared in rework_signs(rules)
     )
 
@@ -141,8 +142,8 @@ def _may_be_made_over(rules: Rules, boxes: Sequence[Box], beyond: frozenset[int]
 def _steady(
     rules: Rules,
     region: str,
-    known: Sequence[int],
-    boxes: Sequence[Box],
+    known: Box,
+    boxes: int,
     aside: frozenset[int],
     beyond: frozenset[int],
 ) -> Outcome | None:
@@ -150,65 +151,80 @@ def _steady(
 
     What is set aside stays so. A type that is excluded can then not come back.
     """
-    judged = [(kind, judge(rules, kind, known, None, aside)) for kind in rules.in_region(region)]
-    listed = [(kind, found) for kind, found in judged if not found.against]
-    if not all(
-        _kept(rules, kind, known, boxes, aside, beyond, bool(found.open)) for kind, found in listed
-    ):
+    index, here = inverted(rules), known_in(rules, region)
+    found = index.sort(known, aside)
+    listed = found.fitting & here
+    if not all(_kept(rules, t, known, boxes, aside, beyond, found) for t in members(listed)):
         return None
-    types = frozenset(kind.id for kind, _ in listed)
-    met = [c for _, found in listed for c in found.met]
-    if listed and not any(rules.attributes[c.attribute].stability == "haft" for c in met):
-        hafts = [
-            c
-            for _, found in listed
-            for c in found.open
-            if rules.attributes[c.attribute].stability == "haft"
-        ]
-        if any(not box[c.attribute] & ~c.allowed for c in hafts for box in boxes):
+    consistent = index.consistent(listed, found.weighed)
+    status, reason = status_of(index, listed, consistent, found.weighed)
+    if reason == "haft_unknown":
+        hafts = (c for t in members(listed) for c in _open(rules, t, known, aside) if c[2])
+        if any(boxes & ~index.having[i][rest] for i, rest, _ in hafts):
             return None
-        return "untyped", frozenset()
-    if len(listed) != 1:
-        return ("either" if listed else "untyped"), types
-    left_open = listed[0][1].open
-    if not left_open:
-        return "assigned", types
-    if any(all(not box[c.attribute] & ~c.allowed for c in left_open) for box in boxes):
-        return None
-    return "cf.", types
+        return status, frozenset()
+    if status == "cf.":
+        met = boxes
+        for i, rest, _ in _open(rules, listed.bit_length() - 1, known, aside):
+            met &= ~index.having[i][rest]
+        if met:
+            return None
+    kinds = ready_types(rules)
+    return status, frozenset(kinds[t].kind.id for t in members(listed))
+
+
+def _open(
+    rules: Rules, number: int, known: Box, aside: frozenset[int]
+) -> Iterator[tuple[int, int, bool]]:
+    """Return what is open of a type: attribute, the states outside it, whether it is of the haft.
+
+    Of a piece that shows none of these states it is met.
+    """
+    for i, allowed in inverted(rules).definitions[number].items():
+        rest = known[i] & ~allowed
+        if rest and i not in aside:
+            yield i, rest, rules.attributes[i].stability == "haft"
 
 
 def _kept(
     rules: Rules,
-    kind: Type,
-    known: Sequence[int],
-    boxes: Iterable[Box],
+    number: int,
+    known: Box,
+    boxes: int,
     aside: frozenset[int],
     beyond: frozenset[int],
-    open_: bool,
+    found: Sorted,
 ) -> bool:
     """Tell whether a type stays listed whatever else is observed."""
-    for c in kind.defined_by:
-        if c.attribute in beyond:
+    index = inverted(rules)
+    limits = index.definitions[number]
+    for i, allowed in limits.items():
+        if i in beyond:
             continue
-        if c.attribute not in aside and known[c.attribute] & ~c.allowed:
+        if i not in aside and known[i] & ~allowed:
             return False
-        most = 1 << known[c.attribute].bit_length() - 1
-        may_outgrow = rules.attributes[c.attribute].lessens and c.allowed < most
-        if c.attribute in aside and may_outgrow:
+        most = 1 << known[i].bit_length() - 1
+        if i in aside and rules.attributes[i].lessens and allowed < most:
             return False
-    if not open_ and not aside:
+    if not aside and not found.weighed & ~index.allowed[number]:
         return True
     asked = [i for i in range(len(known)) if i not in beyond and i not in aside]
-    limits = weighed_limits(rules, known, aside)
-    ways = [way for piece in rules.pieces[kind.id] if (way := narrow(piece, limits))]
+    weighed = {i: mask for i, mask in enumerate(known) if i not in aside}
+    allowed_too = {i: mask & weighed.get(i, mask) for i, mask in limits.items()}
+    ways = [
+        way
+        for b in members(index.ways(number, found.states, found.boxes))
+        if (way := narrow(rules.universe[b], {**weighed, **allowed_too}))
+    ]
     rest = [i for i in sorted(beyond) if i not in aside] if aside else []
+    whole = dict(enumerate(known))
     return all(
         _covered(
             tuple(box[i] for i in asked),
             [tuple(way[i] for i in asked) for way in ways if all(box[i] & way[i] for i in rest)],
         )
-        for box in boxes
+        for b in members(boxes)
+        if (box := narrow(rules.universe[b], whole))
     )
 
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
-from keygen.core.call import Call, Status, call, set_aside
+from keygen.core.call import Call, Reason, Status, call
 from keygen.core.examine import Examination, settle
 from keygen.core.infer import Contradiction, close
 from keygen.core.measure import Reading
 from keygen.core.model import Rules
+from keygen.core.rework import set_aside
 from keygen.core.smallest import Least, least, minimal
 from keygen.core.states import Box
 
@@ -30,7 +30,7 @@ class Outcome:
     """
 
     status: Status
-    reason: Literal["", "none_fits", "haft_unknown"]
+    reason: Reason
     types: tuple[str, ...] = field(compare=False)
     among: frozenset[str]
 
@@ -170,7 +170,9 @@ def changes(rules: Rules, examination: Examination) -> Changes:
                 continue
             tried += 1
             try:
-                known, derived, _ = settle(rules, {**by_eye, i: bit}, piece.readings)
+                known, derived, _ = settle(
+                    rules, _spread_out(rules, {**by_eye, i: bit}), piece.readings
+                )
             except Contradiction:
                 impossible += 1
                 continue
@@ -256,7 +258,7 @@ def _facts(rules: Rules, examination: Examination) -> _Facts:
         for i, observation in examination.piece.observations.items()
         if observation.mask != rules.full[i]
     }
-    _, derived, _ = settle(rules, by_eye, examination.piece.readings)
+    _, derived, _ = settle(rules, _spread_out(rules, by_eye), examination.piece.readings)
     return _Facts(by_eye, {i: mask for i, (mask, _) in derived.items()})
 
 

@@ -1,0 +1,206 @@
+"""Indices worked out on one piece, as intervals, or why they cannot be.
+
+A measurement is an interval and stays one through sums, ratios and classification functions; a
+broken dimension has no upper end, and so may its index. No single index is the answer: those that
+answer one question are worked out side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from keygen.core import coding, marks, span
+from keygen.core.answers import by_figure, by_groups
+from keygen.core.coding import Coded
+from keygen.core.complete import Shortfall, at_least, shortfalls
+from keygen.core.examine import Examination
+from keygen.core.indices import Character, Index
+from keygen.core.infer import gone_parts
+from keygen.core.marks import Marks
+from keygen.core.measure import Reading
+from keygen.core.model import Rules
+from keygen.core.result import Lack, Result
+from keygen.core.span import Span
+from keygen.core.states import Fit, compare
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """What indices are worked out from, and those worked out before."""
+
+    rules: Rules
+    known: Sequence[int]
+    gone: frozenset[str]
+    readings: Mapping[str, Reading]
+    scored: Mapping[str, str]
+    short: Mapping[str, Shortfall]
+    done: dict[str, Result]
+
+
+@dataclass(frozen=True)
+class _Term:
+    """A term of an index: its interval, or what is wanting; and what it was taken from."""
+
+    span: Span | None
+    lacks: tuple[Lack, ...] = ()
+    used: tuple[str, ...] = ()
+    stood_in: tuple[tuple[str, str], ...] = ()
+
+
+def results(rules: Rules, examination: Examination, question: str = "") -> tuple[Result, ...]:
+    """Return the indices of an examined piece, in the order of the rules.
+
+    Args:
+        question: only those that answer this question; all of them without one.
+    """
+    piece = examination.piece
+    return work_out(rules, examination.known, piece.readings, piece.details, question)
+
+
+def work_out(
+    rules: Rules,
+    known: Sequence[int],
+    readings: Mapping[str, Reading],
+    scored: Mapping[str, str],
+    question: str = "",
+) -> tuple[Result, ...]:
+    """Return indices worked out from what is known of a piece.
+
+    Args:
+        known: the states still possible, one mask an attribute.
+        readings: measurements by id; those that lack a part they need are taken as "at least".
+        scored: what was scored by eye, as written, by id; other entries are passed over.
+        question: only indices that answer this question; all of them without one.
+    """
+    short = shortfalls(rules, known, rules.measurements)
+    gone = gone_parts(rules, known)
+    bench = _Bench(rules, known, gone, at_least(readings, short), scored, short, {})
+    wanted = (i for i in rules.indices.values() if not question or i.question == question)
+    return tuple(_result(bench, index) for index in wanted)
+
+
+def _result(bench: _Bench, index: Index) -> Result:
+    if index.id not in bench.done:
+        bench.done[index.id] = _worked(bench, index)
+    return bench.done[index.id]
+
+
+def _worked(bench: _Bench, index: Index) -> Result:
+    other = tuple(
+        Lack(bench.rules.attributes[i].id, "other_form")
+        for i, mask in index.when.items()
+        if compare(bench.known[i], mask) is Fit.AGAINST
+    )
+    if other:
+        return Result(index.id, other)
+    if index.figure == "mean":
+        return _mean(bench, index)
+    if index.figure == "code":
+        return _class(bench, index)
+    terms = {name: _term(bench, index, name) for name in index.inputs}
+    spans = {name: term.span for name, term in terms.items() if term.span is not None}
+    if len(spans) < len(terms):
+        lacks = (lack for term in terms.values() if term.span is None for lack in term.lacks)
+        return Result(index.id, tuple(dict.fromkeys(lacks)))
+    used = tuple(dict.fromkeys(name for term in terms.values() for name in term.used))
+    found = (
+        by_groups(bench.rules, index, spans)
+        if index.groups
+        else by_figure(bench.rules, index, spans)
+    )
+    return replace(
+        found,
+        used=used,
+        stood_in=tuple(dict.fromkeys(s for term in terms.values() for s in term.stood_in)),
+        short=_short(bench, used),
+    )
+
+
+def _term(bench: _Bench, index: Index, name: str) -> _Term:
+    """Return a term of an index, or what stands in for it."""
+    own = _taken(bench, name)
+    if own.span is not None:
+        return own
+    for stand_in in index.stand_ins:
+        ruled_out = any(
+            compare(bench.known[i], mask) is Fit.AGAINST for i, mask in stand_in.when.items()
+        )
+        if stand_in.term == name and not ruled_out:
+            other = _taken(bench, stand_in.by)
+            if other.span is not None:
+                return replace(other, stood_in=(*other.stood_in, (name, stand_in.by)))
+    return own
+
+
+def _taken(bench: _Bench, name: str) -> _Term:
+    if name in bench.rules.indices:
+        found = _result(bench, bench.rules.indices[name])
+        return _Term(found.figure, found.lacks, found.used, found.stood_in)
+    if name in bench.readings:
+        return _Term(span.of(bench.readings[name]), used=(name,))
+    gone = bench.short[name].parts if name in bench.short else ()
+    return _Term(None, (Lack(name, "gone" if gone else "not_measured", gone),))
+
+
+def _marks(bench: _Bench, name: str) -> tuple[Marks, tuple[Lack, ...]]:
+    """Return what was scored, or why there is none."""
+    scored, entered = bench.rules.scored[name], bench.scored.get(name, "")
+    if not entered.strip():
+        gone = (scored.part,) if scored.part in bench.gone else ()
+        return (), (Lack(name, "gone" if gone else "not_scored", gone),)
+    try:
+        found = marks.read_marks(scored, entered)
+    except ValueError as error:
+        return (), (Lack(name, "unreadable", said=str(error)),)
+    if not any(found):
+        return (), (Lack(name, "gone", (scored.part,)),)
+    return found, ()
+
+
+def _mean(bench: _Bench, index: Index) -> Result:
+    found, lacks = _marks(bench, index.terms[0])
+    if lacks:
+        return Result(index.id, lacks)
+    figure, counted = marks.mean(bench.rules.scored[index.terms[0]], found)
+    return Result(index.id, figure=figure, counted=counted)
+
+
+def _class(bench: _Bench, index: Index) -> Result:
+    """Work out a class code; a class needs all its characters, known or not codable."""
+    coded = [_character(bench, index, character) for character in index.characters]
+    return Result(
+        index.id,
+        tuple(dict.fromkeys(lack for _, term in coded for lack in term.lacks)),
+        characters=tuple(found for found, _ in coded),
+        used=tuple(dict.fromkeys(name for _, term in coded for name in term.used)),
+        short=_short(bench, (name for _, term in coded for name in term.used)),
+    )
+
+
+def _character(bench: _Bench, index: Index, character: Character) -> tuple[Coded, _Term]:
+    """Code one character from what was scored, else from its figure, else from what was seen."""
+    lacks: tuple[Lack, ...] = ()
+    if character.scored:
+        found, lacks = _marks(bench, character.scored)
+        if found:
+            return coding.by_marks(character, found), _Term(None)
+    if character.term and not any(lack.why == "unreadable" for lack in lacks):
+        term = _term(bench, index, character.term)
+        if term.span is not None:
+            return coding.by_figure(character, term.span), replace(term, lacks=())
+        return Coded(), replace(term, lacks=lacks or term.lacks)
+    about = sorted({i for code in character.codes for i in code.when})
+    if about and any(bench.known[i] != bench.rules.full[i] for i in about):
+        return coding.by_states(character, bench.known), _Term(None)
+    return Coded(), _Term(None, lacks or tuple(_unseen(bench, i) for i in about))
+
+
+def _unseen(bench: _Bench, attribute: int) -> Lack:
+    found = bench.rules.attributes[attribute]
+    gone = (found.part,) if found.part in bench.gone else ()
+    return Lack(found.id, "gone" if gone else "not_seen", gone)
+
+
+def _short(bench: _Bench, names: Iterable[str]) -> tuple[Shortfall, ...]:
+    return tuple(bench.short[name] for name in dict.fromkeys(names) if name in bench.short)
