@@ -16,7 +16,9 @@ from keygen.core.model import Couplet, Rules, Type
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.aliases import alias_problems
-from keygen.rulebase.load import build, compiled, digest, parse_all
+from keygen.rulebase.index_proofs import index_problems
+from keygen.rulebase.load import INDICES, build, compiled, digest, parse_all
+from keygen.rulebase.measures import measure_problems
 from keygen.rulebase.periods import period_problems
 from keygen.rulebase.thesaurus import thesaurus_problems
 from keygen.rulebase.yamlio import Document, Path
@@ -45,6 +47,9 @@ def check(files: Mapping[str, bytes]) -> tuple[list[Problem], Rules | None]:
     problems += [*type_problems(rules, documents), *source_problems(rules, documents)]
     problems += alias_problems(rules, documents, places)
     problems += period_problems(rules, documents)
+    problems += measure_problems(rules, documents["measures.yaml"])
+    if INDICES in documents:
+        problems += index_problems(rules, documents[INDICES])
     return sorted(set(problems)), rules
 
 
@@ -256,6 +261,7 @@ def source_problems(rules: Rules, documents: Mapping[str, Document]) -> Iterator
     ]
     cited.update(key for ps in rules.periods.values() for p in ps for key in p.sources)
     cited.update(rules.curve.sources if rules.curve else ())
+    cited.update(key for index in rules.indices.values() for key in index.sources)
     for file, path, keys, basis in elsewhere:
         cited.update(keys)
         for key in keys:

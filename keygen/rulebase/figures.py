@@ -15,7 +15,10 @@ from keygen.core.walk import Answer, Position, next_couplet, start, take
 
 @dataclass(frozen=True)
 class Figures:
-    """Counts over one edition; walk lengths are couplets asked, not couplets passed."""
+    """Counts over one edition; walk lengths are couplets asked, not couplets passed.
+
+    `mean_notched` is 0 where no type is defined by notches.
+    """
 
     couplets: int
     longest: int
@@ -39,13 +42,13 @@ def figures(rules: Rules) -> Figures:
     notched = [
         whole[kind.id]
         for kind in _all(rules)
-        if definition(rules, kind)[rules.index["haft_style"]] == rules.mask("haft_style", "notched")
+        if _certain(rules, definition(rules, kind), "haft_style", "notched")
     ]
     return Figures(
         couplets=len(rules.couplets),
         longest=longest(rules),
         mean_whole=mean(whole.values()),
-        mean_notched=mean(notched),
+        mean_notched=mean(notched) if notched else 0.0,
         mean_base=mean(base),
         types=len(rules.types),
         records=sum(len(kind.records) for kind in _all(rules)),
@@ -69,7 +72,7 @@ def longest(rules: Rules) -> int:
 def complete(rules: Rules) -> Mapping[int, int]:
     """Return the states of a complete, undamaged piece."""
     damage = {i: 1 for i, a in enumerate(rules.attributes) if a.item_of == "damage"}
-    return {rules.index["portion"]: rules.mask("portion", "complete"), **damage}
+    return {**_portion(rules, "complete"), **damage}
 
 
 def base_fragment(rules: Rules) -> Mapping[int, int]:
@@ -79,7 +82,20 @@ def base_fragment(rules: Rules) -> Mapping[int, int]:
         for i, a in enumerate(rules.attributes)
         if a.item_of == "damage"
     }
-    return {rules.index["portion"]: rules.mask("portion", "proximal"), **damage}
+    return {**_portion(rules, "proximal"), **damage}
+
+
+def _portion(rules: Rules, state: str) -> Mapping[int, int]:
+    """Return the portion present, as far as the vocabulary can say so."""
+    i = rules.index.get("portion")
+    mask = rules.attributes[i].bits.get(state, 0) if i is not None else 0
+    return {i: mask} if i is not None and mask else {}
+
+
+def _certain(rules: Rules, box: Box, attribute: str, state: str) -> bool:
+    """Tell whether a box leaves one state of an attribute; false if these rules have no such."""
+    i = rules.index.get(attribute)
+    return i is not None and box[i] == rules.attributes[i].bits.get(state)
 
 
 def definition(rules: Rules, kind: Type) -> Box:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from keygen.core.indices import Group, Mark, Outcome, Weight
 from keygen.core.model import (
     Attribute,
     Band,
@@ -18,6 +19,7 @@ from keygen.core.model import (
     CurveTable,
     Dates,
     Derivation,
+    Gauge,
     Lead,
     LookAlike,
     MeasureRange,
@@ -35,6 +37,10 @@ _KEYS = {
     MeasureRange: "measurement",
     Period: "name",
     State: "id",
+    Outcome: "id",
+    Mark: "word",
+    Group: "outcome",
+    Weight: "term",
 }
 
 
@@ -126,7 +132,9 @@ def _lines(rules: Rules, names: Names, value: Any, name: str) -> Iterator[tuple[
         elif isinstance(inner, tuple) and inner and is_dataclass(inner[0]):
             for i, item in enumerate(inner):
                 yield from _entry(rules, names, value, item, where, i)
-        else:
+        elif is_dataclass(inner) and not isinstance(inner, Dates):
+            yield from _lines(rules, names, inner, where)
+        elif inner is not None:
             yield where, _text(rules, names, inner)
 
 
@@ -151,7 +159,7 @@ def _entry(
 
 def _special(rules: Rules, names: Names, value: object, field: str) -> str | None:
     """Return a field whose form depends on what it belongs to; None for any other."""
-    if isinstance(value, Derivation) and field in ("attribute", "bands"):
+    if isinstance(value, Derivation) and field in ("attribute", "by"):
         return _derived(rules, names, value, field)
     if isinstance(value, CurveTable) and field == "text":
         return f"SHA-256 {hashlib.sha256(value.text.encode()).hexdigest()[:12]}"
@@ -172,7 +180,10 @@ def _derived(rules: Rules, names: Names, rule: Derivation, field: str) -> str:
     def band(found: Band) -> str:
         return f"{'/'.join(names.told(attribute, found.states))} {found.low:g} to {found.high:g}"
 
-    return ", ".join(map(band, rule.bands))
+    def gauge(found: Gauge) -> str:
+        return f"{found.figure} of {', '.join(found.terms)}: {', '.join(map(band, found.bands))}"
+
+    return "; ".join(map(gauge, rule.by))
 
 
 def _text(rules: Rules, names: Names, value: Any) -> str:

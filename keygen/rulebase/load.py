@@ -21,7 +21,7 @@ from keygen import data
 from keygen.core.graph import universe
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem
-from keygen.rulebase import thesaurus, types, vocabulary
+from keygen.rulebase import indices, measures, thesaurus, types, vocabulary
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import Document, parse
 
@@ -38,16 +38,31 @@ SINGLE = (
     "periods",
 )
 
+INDICES = "indices.yaml"
 CURVES = "curve/"  # the folder of calibration curves, the only rule files that are tables
+PACKS = "packs"  # beside the main rules: other sets of rules, each a whole folder of its own
 
 
 def read_folder(folder: Traversable) -> dict[str, bytes]:
-    """Return the bytes of every rule file by its name inside the folder, in a fixed order."""
+    """Return the bytes of every rule file by its name inside the folder, in a fixed order.
+
+    Rules without a calibration curve of their own are read with the curve of the main rules.
+    """
+    found = _files_in(folder)
+    if "periods.yaml" in found and not any(name.startswith(CURVES) for name in found):
+        main = data.root("rules") / CURVES.rstrip("/")
+        found |= {
+            CURVES + f.name: f.read_bytes() for f in main.iterdir() if f.name.endswith(".csv")
+        }
+    return dict(sorted(found.items()))
+
+
+def _files_in(folder: Traversable) -> dict[str, bytes]:
     found: dict[str, bytes] = {}
 
     def enter(place: Traversable, prefix: str) -> None:
         for item in place.iterdir():
-            if item.name.startswith(("_", ".")):
+            if item.name.startswith(("_", ".")) or prefix + item.name == PACKS:
                 continue
             if item.is_dir():
                 enter(item, f"{prefix}{item.name}/")
@@ -55,7 +70,7 @@ def read_folder(folder: Traversable) -> dict[str, bytes]:
                 found[prefix + item.name] = item.read_bytes()
 
     enter(folder, "")
-    return dict(sorted(found.items()))
+    return found
 
 
 def digest(files: Mapping[str, bytes]) -> str:
@@ -115,7 +130,7 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
         raise KeygenError(problems)
     regions = types.read_regions(documents["regions.yaml"], problems)
     sources = types.read_sources(documents["sources.yaml"], problems)
-    measurements, derivations = types.read_measures(
+    measurements, derivations = measures.read_measures(
         documents["measures.yaml"], words, parts, problems
     )
     kinds = [
@@ -131,6 +146,11 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
     curve, periods = types.read_periods(
         documents["periods.yaml"], regions, sources, tables, problems
     )
+    indexed = {}
+    if INDICES in documents:  # packs and older rules may have none
+        indexed = indices.read_indices(
+            documents[INDICES], words, measurements, parts, sources, problems
+        )
     return Rules(
         edition=edition,
         digest=name,
@@ -149,6 +169,7 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
         curve=curve,
         thesaurus=thesaurus.read_thesaurus(documents["thesaurus.yaml"], words, problems),
         many=words.many,
+        **indexed,
     )
 
 

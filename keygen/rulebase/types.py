@@ -1,21 +1,17 @@
-"""rules/types, regions, sources, measures and cautions into the model."""
+"""rules/types, regions, sources, periods and cautions into the model."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from math import inf
 from typing import Any, get_args
 
 from keygen.core.model import (
-    Band,
     Basis,
     Caution,
     Criterion,
     CurveTable,
     Dates,
-    Derivation,
     LookAlike,
-    Measurement,
     MeasureRange,
     Period,
     Record,
@@ -33,6 +29,7 @@ BASES = get_args(Basis)
 CAUTION_WHEN = (
     "any",
     "typed",
+    "untyped",
     "dated",
     "elsewhere",
     "reworked",
@@ -226,51 +223,6 @@ def _look_alike(entry: Fields) -> LookAlike:
     found = LookAlike(entry.text("type"), entry.text("tell"))
     entry.done()
     return found
-
-
-def read_measures(
-    document: Document, vocabulary: Vocabulary, parts: Collection[str], problems: list[Problem]
-) -> tuple[dict[str, Measurement], tuple[Derivation, ...]]:
-    """Read the measurements and how states are derived from them."""
-    top = Fields(document, problems)
-    measurements: dict[str, Measurement] = {}
-    for name, entry in top.children("measurements"):
-        unit: Any = entry.choice("unit", ("mm", "g", "deg"))
-        label, needs = entry.text("label"), entry.known("parts", parts, "the part")
-        low, high = entry.number("low", 0.0), entry.number("high", inf)
-        within = entry.text("within", "")
-        if within and within not in top.child("measurements").values:
-            entry.fault("K005", f"the measurement {within!r} is not known", "within")
-        measurements[name] = Measurement(name, label, unit, needs, low, high, within)
-        entry.done()
-    derivations = []
-    for name, entry in top.children("derived"):
-        figure: Any = entry.choice("figure", ("value", "ratio", "sum"))
-        attribute = entry.choice("attribute", vocabulary.named)
-        index, bits = vocabulary.named[attribute]
-        bands = []
-        for band in entry.items("bands"):
-            words = band.known("states", bits, f"the {attribute} state", required=True)
-            bands.append(
-                Band(sum(bits[w] for w in words), band.number("from"), band.number("to", 1e9))
-            )
-            band.done()
-        derivations.append(
-            Derivation(
-                name,
-                index,
-                figure,
-                entry.known("of", measurements, "the measurement", required=True),
-                tuple(bands),
-                read_limits(entry.child("when"), vocabulary),
-                _basis(entry),
-                entry.texts("sources"),
-                entry.text("note"),
-            )
-        )
-        entry.done()
-    top.done()
-    return measurements, tuple(derivations)
 
 
 def read_cautions(document: Document, problems: list[Problem]) -> Mapping[str, Caution]:

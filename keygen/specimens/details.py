@@ -5,7 +5,6 @@ Every one of these questions can be left empty.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -15,14 +14,11 @@ from keygen.core.measure import Reading
 from keygen.core.model import Measurement, Rules
 from keygen.core.walk import Position
 from keygen.errors import KeygenError
-from keygen.specimens import path, record
+from keygen.specimens import path, provenience, record
 from keygen.specimens.given import reading
 from keygen.specimens.record import Specimen
 from keygen.specimens.screen import call_line
 
-_MUNSELL = re.compile(
-    r"(\d{1,2}(\.\d+)?(R|YR|Y|GY|G|BG|B|PB|P|RP) ?\d(\.\d+)?/\d|N ?\d(\.\d+)?/)", re.I
-)
 _PLAIN = {
     "material": "Material",
     "colour": "Munsell colour (as in 10YR 5/3)",
@@ -59,7 +55,8 @@ def question(where: Where, given: Mapping[str, str]) -> Question | None:
     """Return the next question, or None when all have been put."""
     gone = gone_parts(where.rules, where.position.known)
     for measurement in where.rules.measurements.values():
-        if measurement.id not in given and not _nothing_left(measurement, gone):
+        wanted = measurement.asked and not _nothing_left(measurement, gone)
+        if wanted and measurement.id not in given:
             return Question(measurement.id, _ask_measurement(where.rules, measurement, gone))
     for field, ask in _PLAIN.items():
         if field not in given:
@@ -101,13 +98,14 @@ def accept(where: Where, field: str, text: str) -> tuple[str, str]:
         return _accept_measurement(where, field, text)
     if field == "date":
         try:
-            return record.check_date(text or where.today), ""
+            return provenience.check_date(text or where.today), ""
         except ValueError as error:
             raise KeygenError(str(error)) from None
     if field == "reason" and not text:
         raise KeygenError("A call of your own needs its reason; `back` takes the call back.")
-    if field == "colour" and text and not _MUNSELL.match(text):
-        return text, "Not a Munsell notation; kept as written."
+    told = [remark.text for remark in provenience.remarks({field: text})]
+    if told:
+        return text, f"{'; '.join(told)}."
     if field == "call" and text and not _named(where.rules, text):
         return text, "No type of these rules has this name; kept as your wording."
     return text, ""
@@ -143,7 +141,8 @@ def _unjudged(where: Where, given: Mapping[str, str]) -> Specimen:
     readings: dict[str, Reading] = {
         name: reading(rules, name, given[name]) for name in rules.measurements if given.get(name)
     }
-    kept = ("material", "colour", *record.CONTEXT, "observer", "date")
+    kept = ("material", "colour", *provenience.CONTEXT, "observer", "date")
+    details, location = provenience.set_apart({n: given[n] for n in kept if given.get(n)})
     analyst = None
     if given.get("call") and given.get("reason"):
         analyst = AnalystCall(
@@ -153,7 +152,7 @@ def _unjudged(where: Where, given: Mapping[str, str]) -> Specimen:
         label=where.specimen,
         observations=record.observed_at(rules, where.position),
         readings=readings,
-        details={name: given[name] for name in kept if given.get(name)},
+        details=details,
         analyst=analyst,
         notes=given.get("notes", ""),
     )
@@ -163,4 +162,5 @@ def _unjudged(where: Where, given: Mapping[str, str]) -> Specimen:
         rules.edition,
         rules.digest,
         path.write(rules, where.position.steps),
+        location,
     )

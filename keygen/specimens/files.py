@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from keygen.errors import KeygenError
@@ -34,26 +36,67 @@ def write_whole(target: Path, text: str, replace: bool = False) -> None:
         KeygenError: the file exists and may not be replaced, or is no file, or there is no folder.
         OSError: the folder cannot be written.
     """
+    with written_together([target], replace) as (partial,):
+        partial.write_text(text, encoding="utf-8", newline="\n")
+
+
+@contextmanager
+def written_together(targets: Sequence[Path], replace: bool = False) -> Iterator[tuple[Path, ...]]:
+    """Give a place beside each target to write to; at the end all get their names, or none does.
+
+    Args:
+        targets: the files; through a link, the files that they stand for.
+        replace: whether files of these names may be replaced.
+
+    Raises:
+        KeygenError: as `write_whole`, and nothing is written then.
+        OSError: a folder cannot be written.
+    """
+    places = [_place(target) for target in targets]
+    partials = tuple(p.with_name(f".{p.name}.{os.getpid()}.part") for p in places)
+    if not replace:
+        for target, place in zip(targets, places, strict=True):
+            if place.exists():
+                raise _taken(target)
+    try:
+        yield partials
+        for partial in partials:
+            _sync_file(partial)
+        for partial, place in zip(partials, places, strict=True):
+            if replace:
+                partial.replace(place)
+            else:
+                _claim(partial, place)
+    finally:
+        for partial in partials:
+            partial.unlink(missing_ok=True)
+    for folder in dict.fromkeys(place.parent for place in places):
+        sync_folder(folder)
+
+
+def _place(target: Path) -> Path:
+    """Return the ordinary file that a name stands for, there or still to be made.
+
+    Raises:
+        KeygenError: it cannot be one.
+    """
     if target.is_dir():
         raise KeygenError(f"{target} is a folder; give the name of a file")
     if target.exists() and not target.is_file():  # renaming over a device would remove it
         raise KeygenError(f"{target} is not an ordinary file; give another name")
-    target = Path(os.path.realpath(target))
-    if not target.parent.is_dir():
-        raise KeygenError(f"there is no folder {target.parent}")
-    partial = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with partial.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if replace:
-            partial.replace(target)
-        else:
-            _claim(partial, target)
-    finally:
-        partial.unlink(missing_ok=True)
-    sync_folder(target.parent)
+    place = Path(os.path.realpath(target))
+    if not place.parent.is_dir():
+        raise KeygenError(f"there is no folder {place.parent}")
+    return place
+
+
+def _sync_file(file: Path) -> None:
+    with file.open("rb+") as handle:
+        os.fsync(handle.fileno())
+
+
+def _taken(target: Path) -> KeygenError:
+    return KeygenError(f"{target} exists and is left as it is; give another name")
 
 
 def _claim(partial: Path, target: Path) -> None:
@@ -61,10 +104,8 @@ def _claim(partial: Path, target: Path) -> None:
     try:
         os.link(partial, target)  # refuses a taken name in the same instant, unlike a rename
     except FileExistsError:
-        what = f"{target} exists and is left as it is; give another name"
-        raise KeygenError(what) from None
+        raise _taken(target) from None
     except OSError:  # a disk without hard links
         if target.exists():
-            what = f"{target} exists and is left as it is; give another name"
-            raise KeygenError(what) from None
+            raise _taken(target) from None
         partial.replace(target)

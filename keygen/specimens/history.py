@@ -22,13 +22,18 @@ PROGRAM = "keygen"  # who made a change that nobody put a name to
 
 @dataclass(frozen=True)
 class KeyCall:
-    """The key's call as it was made: for which region, and with which exact rules."""
+    """The key's call as it was made: for which region, and with which exact rules.
+
+    `measured_otherwise` are states that measurements gave and the eye did not bear out, written as
+    in `size_class=medium,large`. The eye was followed.
+    """
 
     status: Status
     types: tuple[str, ...]
     region: str
     edition: str
     digest: str
+    measured_otherwise: tuple[str, ...] = ()
 
     def same_as(self, other: KeyCall, names: Mapping[str, str]) -> bool:
         """Tell whether both say the same; `names` leads from earlier ids of types to their ids."""
@@ -44,7 +49,23 @@ def key_call(rules: Rules, examination: Examination) -> KeyCall | None:
     call = examination.call
     if call is None:
         return None
-    return KeyCall(call.status, call.types, call.region, rules.edition, rules.digest)
+    return KeyCall(
+        call.status,
+        call.types,
+        call.region,
+        rules.edition,
+        rules.digest,
+        measured_otherwise(rules, examination),
+    )
+
+
+def measured_otherwise(rules: Rules, examination: Examination) -> tuple[str, ...]:
+    """Return what was measured and disagrees with the eye: `size_class=medium,large`."""
+    return tuple(
+        f"{attribute.id}={','.join(attribute.ids(found.measured))}"
+        for found in examination.disagreements
+        for attribute in (rules.attributes[found.attribute],)
+    )
 
 
 def read_key_call(top: Fields) -> KeyCall | None:
@@ -59,6 +80,7 @@ def read_key_call(top: Fields) -> KeyCall | None:
         entry.text("region"),
         entry.text("edition", ""),
         entry.text("digest", ""),
+        entry.texts("measured_otherwise"),
     )
     entry.done()
     return found
@@ -66,8 +88,12 @@ def read_key_call(top: Fields) -> KeyCall | None:
 
 def write_key_call(call: KeyCall | None) -> dict[str, Any]:
     """Return a call as it stands in a record; what is empty is left out."""
-    entries = {**vars(call), "types": list(call.types)} if call else {}
-    return {key: value for key, value in entries.items() if value}
+    entries = vars(call) if call else {}
+    return {
+        key: list(value) if isinstance(value, tuple) else value
+        for key, value in entries.items()
+        if value
+    }
 
 
 def read_history(top: Fields) -> tuple[Change, ...]:

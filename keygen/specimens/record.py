@@ -7,8 +7,6 @@ analyst wrote stays the text that was written.
 
 from __future__ import annotations
 
-import datetime
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -36,11 +34,11 @@ from keygen.specimens.history import (
     write_key_call,
 )
 from keygen.specimens.observed import Observed, read_observed, write_observed
+from keygen.specimens.provenience import CONTEXT, check_date, remarks, set_apart
+from keygen.specimens.scored import read_scored, write_scored
 from keygen.specimens.terms import Lexicon
 
 FORMAT = "1"
-CONTEXT = ("site", "unit", "level", "feature", "provenience")
-_DATE = re.compile(r"\d{4}(-\d{2}(-\d{2})?)?")
 
 
 @dataclass(frozen=True)
@@ -69,21 +67,6 @@ def observed_at(rules: Rules, position: Position) -> Observed:
         if observation.how in ("seen", "unsure", "measured")
         or (observation.how == "missing" and observation.at)
     }
-
-
-def check_date(text: str) -> str:
-    """Return a date as `2026-05-02`, `2026-05` or `2026`, if it is one.
-
-    Raises:
-        ValueError: it is not.
-    """
-    if not _DATE.fullmatch(text):
-        raise ValueError(f"{text!r} is not a date; write it as in 2026-05-02")
-    try:
-        datetime.date.fromisoformat((text + "-01-01")[:10])
-    except ValueError:
-        raise ValueError(f"{text!r} is not a day of the calendar") from None
-    return text
 
 
 def read_text(lexicon: Lexicon, text: str, name: str) -> Specimen:
@@ -126,26 +109,30 @@ def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
     details = {"observer": top.text("observer", ""), "date": _date(top)}
     observed = read_observed(lexicon, top.child("observed"))
     readings = _readings(rules, top.child("measurements"))
+    details |= read_scored(rules, top.child("scored"))
     details |= {"material": top.text("material", ""), "colour": top.text("colour", "")}
     context = top.child("context")
     details |= {key: context.text(key, "") for key in CONTEXT}
     location = context.text("location", "")
     context.done()
+    notes = top.text("notes", "")
+    told = tuple(f"{r.field}: {r.text}" for r in remarks({**details, "date": "", "notes": notes}))
+    details, location = set_apart(details, location)
     walked = top.text("path", "")
-    remarks: tuple[str, ...] = ()
     if walked and not top.has("observed"):
-        observed, remarks = _follow(lexicon, top, name, walked)
+        observed, doubts = _follow(lexicon, top, name, walked)
+        told += doubts
     piece = Piece(
         label=label,
         observations=observed,
         readings=readings,
         details={key: text for key, text in details.items() if text},
         analyst=_analyst(top),
-        notes=top.text("notes", ""),
+        notes=notes,
         history=read_history(top),
     )
     made = read_key_call(top)
-    return Specimen(piece, region, edition_name, digest, walked, location, remarks, made)
+    return Specimen(piece, region, edition_name, digest, walked, location, told, made)
 
 
 def _date(entry: Fields) -> str:
@@ -214,6 +201,7 @@ def to_text(rules: Rules, specimen: Specimen) -> str:
             for name in rules.measurements
             if name in piece.readings
         },
+        "scored": write_scored(rules, details),
         "material": details.get("material", ""),
         "colour": details.get("colour", ""),
         "context": _filled(context),

@@ -10,12 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
-from keygen.core.call import Judgement, judge, set_aside
+from keygen.core.call import Judgement, judge
 from keygen.core.examine import Examination, Piece
 from keygen.core.model import Criterion, Rules, Type
+from keygen.core.rework import set_aside
 from keygen.rulebase.compare import changed_fields
 from keygen.rulebase.flat import Names, flat, names_in
-from keygen.specimens.history import KeyCall, key_call, observation_changes
+from keygen.specimens.history import KeyCall, key_call, measured_otherwise, observation_changes
 from keygen.specimens.record import Specimen, examined
 
 Outcome = Literal["same", "changed", "first", "no_call"]
@@ -106,6 +107,8 @@ def rerun(
         notes = list(changes.values())
     else:
         notes = list(_notes(rules, specimen, now, older, then))
+    if otherwise := "; ".join(measured_otherwise(rules, found)):
+        notes.append(f"the eye was followed, measurement says otherwise: {otherwise}")
     if was is None:
         return Rerun("first", None, now, (), tuple(notes))
     if was.same_as(now, rules.names):

@@ -120,7 +120,7 @@ def so_far(rules: Rules, position: Position) -> str:
 def help_text(rules: Rules, couplet: Couplet, known: Box) -> str:
     """Return how to look at a couplet, with the words it uses, their basis and sources."""
     paragraphs = [wrapped(couplet.look)]
-    for i in _asked_about(rules, couplet):
+    for i in asked_about(rules, couplet):
         attribute = rules.attributes[i]
         if attribute.item_of:
             means = f": {attribute.states[1].means}" if attribute.states[1].means else ""
@@ -135,7 +135,7 @@ def help_text(rules: Rules, couplet: Couplet, known: Box) -> str:
     return "\n\n".join([*paragraphs, KEYS])
 
 
-def _asked_about(rules: Rules, couplet: Couplet) -> list[int]:
+def asked_about(rules: Rules, couplet: Couplet) -> list[int]:
     """Return the attributes that a couplet is about.
 
     Those that one lead only rules out ("no stem, so no stem length") come along and are left out,

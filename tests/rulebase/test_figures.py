@@ -21,3 +21,10 @@ def test_walks_end_within_the_definition(rules: Rules) -> None:
         for condition in (complete(rules), base_fragment(rules)):
             known = walk_of(rules, kind, condition).known
             assert narrow(known, dict(enumerate(definition(rules, kind)))) is not None
+
+
+def test_rules_without_notches_or_damage(small_rules: Rules) -> None:
+    """Figures are given of any vocabulary; where no type is notched the mean of those is none."""
+    counted = figures(small_rules)
+    assert (counted.types, counted.records, counted.mean_notched) == (4, 5, 0.0)
+    assert 0 < counted.mean_whole <= counted.longest == 11

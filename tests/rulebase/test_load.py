@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import shutil
 from pathlib import Path
 
 import pytest
 
+from keygen import data
 from keygen.core.model import Rules
 from keygen.errors import KeygenError
 from keygen.rulebase.load import MOST_KEPT, digest, load, read_folder
@@ -124,3 +126,22 @@ def test_first_couplets_are_about_handling(rules: Rules) -> None:
     told = " ".join(line for lead in first.leads for line in lead.do).lower()
     for word in ("glove", "wash", "soil", "foil", "paper"):
         assert word in told
+
+
+def test_rules_by_path_by_name_or_the_main_ones(tmp_path: Path) -> None:
+    """A folder is taken as it is, the name of a pack means the pack, nothing the main rules."""
+    assert data.rules(tmp_path) == tmp_path
+    assert data.rules() == data.root("rules")
+    assert data.rules(Path("great_basin")) == data.root("rules") / "packs" / "great_basin"
+    with pytest.raises(KeygenError, match="no rules folder at nowhere"):
+        data.rules(Path("nowhere"))
+
+
+def test_curve_is_lent_where_there_are_periods(tmp_path: Path) -> None:
+    """Rules without a curve table are read with the main one, and it counts for the digest."""
+    folder = tmp_path / "rules"
+    shutil.copytree(SMALL_RULES, folder)
+    before = digest(read_folder(folder))
+    shutil.rmtree(folder / "curve")
+    assert "curve/intcal20.csv" in read_folder(folder)
+    assert digest(read_folder(folder)) != before

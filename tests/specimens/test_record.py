@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from keygen.core.examine import AnalystCall, Change, Piece
@@ -19,7 +20,8 @@ from keygen.errors import KeygenError
 from keygen.rulebase.load import load
 from keygen.specimens import record
 from keygen.specimens.history import KeyCall
-from keygen.specimens.record import CONTEXT, Specimen
+from keygen.specimens.provenience import CONTEXT, is_exact
+from keygen.specimens.record import Specimen
 from keygen.specimens.terms import Lexicon
 from tests.conftest import SMALL_RULES
 
@@ -78,9 +80,11 @@ def specimens(draw: st.DrawFn) -> Specimen:
 
 @given(specimens())
 def test_what_is_written_reads_back(specimen: Specimen) -> None:
-    """A record reads back as it was, whatever characters its texts hold."""
+    """A record reads back as it was, whatever characters its texts hold, but for remarks."""
+    assume(not any(map(is_exact, specimen.piece.details.values())))  # would join the location
     text = record.to_text(RULES, specimen)
-    assert record.read_text(Lexicon(RULES), text, "x.yaml") == specimen
+    found = record.read_text(Lexicon(RULES), text, "x.yaml")
+    assert replace(found, remarks=()) == specimen
 
 
 @given(specimens())
