@@ -5,14 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from keygen.core.examine import Examination
-from keygen.core.model import Rules
+from keygen.core.model import Derivation, Rules
 from keygen.prose.ages import age, full_citation, grounds
-from keygen.prose.form import CONTEXT
+from keygen.prose.condition import FIELDS
 from keygen.prose.grammar import capital, fragment, plain
 from keygen.prose.grammar import sentence as finished
+from keygen.prose.indices import cited_for, index_lines
+from keygen.prose.made import made
 from keygen.prose.regional import cautions
 from keygen.prose.render import Sentence, render, sentences
-from keygen.prose.seen import look, made, stated
+from keygen.prose.seen import look, stated
 
 INDENT = "   - "
 DEEPER = "     "
@@ -36,6 +38,9 @@ def account(rules: Rules, examination: Examination, folder: Path | None = None) 
         values = {"text": caution.text, "grounds": grounds(rules, caution.sources, caution.basis)}
         lines.append(INDENT + fragment(render("account/caution.j2", values, folder)))
         cited.update(dict.fromkeys(caution.sources))
+    if told_of := index_lines(rules, examination):
+        lines += ["", "Indices", *(f"   {line}" for line in told_of)]
+        cited.update(dict.fromkeys(cited_for(rules, examination)))
     if examination.piece.history:
         lines += ["", "History of the record"]
         for change in examination.piece.history:
@@ -55,7 +60,7 @@ def _head(rules: Rules, examination: Examination, folder: Path | None) -> str:
         "region": region.label if region else "",
     }
     lines = [fragment(render("account/head.j2", values, folder))]
-    for name in CONTEXT:
+    for name in FIELDS:
         if entered := examination.piece.details.get(name, "").strip():
             detail = {"name": capital(name), "entered": entered}
             lines.append(fragment(render("account/detail.j2", detail, folder)))
@@ -85,8 +90,7 @@ def _observations(
         if examination.observations[index].mask == attribute.full:
             values["states"] = "not known"
         lines.append(INDENT + fragment(render("account/observation.j2", values, folder)))
-        if index in examination.derived:
-            rule = examination.derived[index]
+        if rule := _rule(examination, sentence, index):
             note = f"rule {rule.id}: {rule.note} ({grounds(rules, rule.sources, rule.basis)})"
             lines.append(DEEPER + note)
             cited.update(dict.fromkeys(rule.sources))
@@ -97,6 +101,14 @@ def _observations(
             lines.append(DEEPER + fragment(render("account/definition.j2", text, folder)))
             cited.update(dict.fromkeys(attribute.sources))
     return lines
+
+
+def _rule(examination: Examination, sentence: Sentence, index: int) -> Derivation | None:
+    """Return the rule by which a state was measured, or measured otherwise than it was seen."""
+    if sentence.slot != "disagreement":
+        return examination.derived.get(index)
+    differing = (d.derivation for d in examination.disagreements if d.attribute == index)
+    return next(differing, None)
 
 
 def _figures(

@@ -55,13 +55,15 @@ def dated(dates: Dates) -> str:
 def short_citation(source: Source) -> str:
     """Return surnames and year of a cited work: `Ellis and Deller 1982`, `Ray et al. 2009`.
 
-    A letter that tells works of one year apart is taken from the source's key (`chapman1975b`).
+    A letter that tells works of one year apart is taken from the source's key (`chapman1975b`). A
+    work whose year is not known (0) is cited as `n.d.`.
     """
-    authors = re.split(rf"[.,]?\s+{source.year}\b", source.cite)[0]
+    printed = str(source.year) if source.year else "n.d."
+    authors = re.split(rf"[.,]?\s+{re.escape(printed)}(?!\w)", source.cite)[0]
     authors = re.sub(r"\s*\((editors?|eds?\.?)\)|,\s*(assemblers|editors?|eds?\.?)$", "", authors)
     authors = re.sub(r",?\s+(Jr|Sr|III|II)\b\.?", "", authors)
     letter = re.search(rf"{source.year}([a-z])$", source.key)
-    year = f"{source.year}{letter[1] if letter else ''}"
+    year = f"{printed}{letter[1] if letter else ''}"
     first, _, rest = authors.partition(", ")
     given, *others = re.split(r",?\s+and\s+|,\s+", rest)
     if re.search(r"\b(of|for|the)\b", given):  # a body, with its section
@@ -143,3 +145,18 @@ def age(rules: Rules, record: Record, most: int = 3, unsaid: Sequence[str] = ())
         own.remove(basis)
         cited += f", {basis}"
     return f"{figures(record.dates)} ({'; '.join([*own, cited])})"
+
+
+def before_1950(dates: Dates) -> tuple[int, int]:
+    """Return both ends of a range in years before 1950, older first, whatever their scale.
+
+    Radiocarbon years are not calibrated: this orders ages that lie far apart and dates nothing.
+    """
+    if dates.scale in ("cal BP", "rcybp"):
+        return dates.start, dates.end
+    return 1950 - dates.start, 1950 - dates.end
+
+
+def middle(dates: Dates) -> float:
+    """Return the middle of a range in years before 1950, whatever its scale."""
+    return sum(before_1950(dates)) / 2

@@ -1,30 +1,101 @@
-"""What a sentence may say and what it rests on: `Fact`, built with `View` and `Part`."""
+"""What a sentence may say and what it rests on: `Fact`, made from a `Page` slot by slot.
+
+A `Slot` draws all that its sentences depend on from the page of a piece as one hashable value, its
+grounds, and makes the facts from them. So pieces alike in the grounds of a slot are told alike
+there, and what was once said can be said again. What is a piece's own (its label, its figures, the
+analyst's words) is no ground: a fact names it with `fill`, and it is filled in for each piece.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
+from typing import Any, NamedTuple
 
-from keygen.core.examine import Examination
+from keygen.core.examine import Examination, Piece
 from keygen.core.model import Rules
-from keygen.prose.seen import Seen, reading
+from keygen.prose.grammar import plain
+from keygen.prose.seen import Seen, reading, sights
+
+Values = Mapping[str, object]
+Grounds = tuple[Hashable, ...]
 
 
-@dataclass(frozen=True)
-class Fact:
+class Fact(NamedTuple):
     """What one sentence may say (`values`, by the names its template uses) and what it rests on.
 
     `about` are attribute ids, `measures` measurement ids, `details` field names of the record,
-    `types` type ids and `sources` source keys.
+    `types` type ids and `sources` source keys. `fill` gives the values that are the piece's own.
     """
 
     slot: str
-    values: Mapping[str, object]
+    values: Values
     about: tuple[str, ...] = ()
     measures: tuple[str, ...] = ()
     details: tuple[str, ...] = ()
     types: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    fill: Callable[[Own], Values] | None = None
+
+    def of(self, own: Own) -> Values:
+        """Return the values with those of one piece filled in."""
+        return {**self.values, **self.fill(own)} if self.fill else self.values
+
+
+class Own:
+    """What is a piece's own: label, details, notes, the analyst's words, and figures as text."""
+
+    def __init__(self, rules: Rules, piece: Piece) -> None:
+        self.rules = rules
+        self.piece = piece
+
+    def detail(self, name: str) -> str:
+        """Return a field of the record as entered, or nothing."""
+        return self.piece.details.get(name, "").strip()
+
+    def measure(self, name: str) -> str:
+        """Return a measurement as entered, with its unit."""
+        return reading(self.rules, name, self.piece.readings[name])
+
+    def measures(self, names: Iterable[str]) -> list[dict[str, str]]:
+        """Return measurements with their names."""
+        known = self.rules.measurements
+        return [{"name": plain(known[n].label), "value": self.measure(n)} for n in names]
+
+
+class Page:
+    """An examination with what was observed in words: all that slots draw their grounds from."""
+
+    def __init__(self, rules: Rules, examination: Examination) -> None:
+        self.rules = rules
+        self.examination = examination
+        known = sights(rules)
+        self.seen = known.read(examination.observations)
+        self.voices = known.voices(self.seen)
+        self.taken = frozenset(examination.piece.readings)
+
+    def __getitem__(self, name: str) -> Seen:
+        """Return what was observed of an attribute, or what follows from it."""
+        i = self.rules.index.get(name)
+        return Seen(name) if i is None else self.seen[i]
+
+    def voice(self, name: str) -> Seen:
+        """Return what was observed of an attribute if anything is said of it, else silence."""
+        i = self.rules.index.get(name)
+        return Seen(name) if i is None else self.voices[i]
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One place in a description.
+
+    `grounds` returns all that its sentences depend on, None where there is nothing to say; `facts`
+    makes them from the rules and that alone.
+    """
+
+    grounds: Callable[[Page], Hashable]
+    facts: Callable[[Rules, Any], Iterable[Fact]]
 
 
 @dataclass(frozen=True)
@@ -46,45 +117,80 @@ class Part:
 
 
 class View:
-    """The declared part of an examination: what a sentence may speak of."""
+    """What a sentence about the piece may speak of: its declared attributes and no other."""
 
-    def __init__(
-        self,
-        rules: Rules,
-        examination: Examination,
-        seen: Mapping[str, Seen],
-        declared: tuple[str, ...],
-    ) -> None:
+    def __init__(self, rules: Rules, seen: Mapping[str, Seen]) -> None:
         self.rules = rules
-        self.examination = examination
-        self.details = examination.piece.details
         self._seen = seen
-        self.declared = declared
-        self._allowed = frozenset(declared)
+        self.declared = tuple(seen)
 
     def __getitem__(self, name: str) -> Seen:
         """Return what was observed of a declared attribute."""
-        if name not in self._allowed:
+        if name not in self._seen:
             raise KeyError(f"the attribute {name!r} is not declared for this sentence")
-        found = self._seen.get(name)
-        return Seen(name) if found is None else found
-
-    def measure(self, name: str) -> str:
-        """Return a measurement as entered, or nothing."""
-        taken = self.examination.piece.readings.get(name)
-        return reading(self.rules, name, taken) if taken and name in self.rules.measurements else ""
+        return self._seen[name]
 
     def voiced(self, *names: str) -> tuple[str, ...]:
         """Return those of some attributes (or of all declared ones) of which something is said."""
         return tuple(name for name in names or self.declared if self[name])
 
-    def part(self, *names: str, size: str = "") -> Part:
+    def part(self, *names: str) -> Part:
         """Join what was observed of some attributes into one part of the piece."""
         seen = [self[name] for name in names if self[name].present]
         return Part(
             tuple(s.attributive for s in seen),
             tuple(s.present for s in seen),
             not any(s.maybe for s in seen),
-            size if seen else "",
-            tuple(s.id for s in seen),
+            about=tuple(s.id for s in seen),
         )
+
+
+def _nothing_else(_page: Page) -> Grounds:
+    return ()
+
+
+@dataclass(frozen=True)
+class Form:
+    """One place in the description of a form: its builder and the attributes it may speak of.
+
+    The builder is given a view of what is said of the `declared` attributes, and what else its
+    sentence depends on, which `beside` draws from the page (None: there is nothing to say). `lent`
+    are attributes that it may speak of with the help of `beside` only. Among them `damage` stands
+    for all its items, `form` for every attribute that is not a mere record, and `others` for those
+    of these that no form names.
+    """
+
+    build: Callable[..., Iterator[Fact]]
+    declared: tuple[str, ...] = ()
+    beside: Callable[[Page], Grounds | None] = _nothing_else
+    lent: tuple[str, ...] = ()
+
+    def under(self, rules: Rules, named: frozenset[str]) -> Slot:
+        """Return the slot under some rules; of attributes that they lack nothing is said.
+
+        Args:
+            named: all attributes that some form names.
+        """
+        stands = {
+            "damage": [a.id for a in rules.attributes if a.item_of == "damage"],
+            "others": [
+                a.id
+                for a in rules.attributes
+                if a.stability != "record" and not named & {a.id, a.item_of}
+            ],
+        }
+        names = [n for name in self.declared for n in stands.get(name, (name,))]
+        known = [rules.index[name] for name in names if name in rules.index]
+        lacking = {name: Seen(name) for name in names if name not in rules.index}
+        pick = itemgetter(*known) if len(known) > 1 else lambda seen: tuple(seen[i] for i in known)
+
+        def grounds(page: Page) -> Hashable:
+            beside = self.beside(page)
+            return None if beside is None else (pick(page.voices), beside)
+
+        def facts(rules: Rules, grounds: tuple[tuple[Seen, ...], Grounds]) -> Iterator[Fact]:
+            voices, beside = grounds
+            seen = {seen.id: seen for seen in voices} | lacking
+            return self.build(View(rules, {name: seen[name] for name in names}), *beside)
+
+        return Slot(grounds, facts)

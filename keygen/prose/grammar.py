@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _READING = re.compile(r"\d+(?:[.,]\d+)?")
 _UNIT = re.compile(r"mm|cm|in|g|oz|deg|°")
+_LOOSE = re.compile(r"\s+([,.;:)]+(?=\s|$))")
+KEPT = 1 << 12  # answers kept where the same texts come up again and again
 
 
 def said(items: Iterable[object]) -> list[str]:
@@ -92,15 +95,18 @@ def capital(text: object) -> str:
     return plain[:1].upper() + plain[1:]
 
 
-def plain(text: object) -> str:
+@lru_cache(KEPT)
+def plain(text: str) -> str:
     """Return a label without anything in brackets."""
-    return " ".join(re.sub(r"\([^)]*\)", "", str(text)).split())
+    return " ".join(re.sub(r"\([^)]*\)", "", text).split())
 
 
 def fragment(text: str) -> str:
     """Tidy what a template gave: single spaces, and none before a stop."""
     text = " ".join(text.split())
-    return re.sub(r"\s+([,.;:)]+(?=\s|$))", r"\1", text).replace("( ", "(")
+    if " ," in text or " ." in text or " ;" in text or " :" in text or " )" in text:
+        text = _LOOSE.sub(r"\1", text)
+    return text.replace("( ", "(")
 
 
 def sentence(text: str) -> str:
@@ -109,6 +115,7 @@ def sentence(text: str) -> str:
     return capital(text if text.endswith((".", "?", "!")) else f"{text}.") if text else ""
 
 
+@lru_cache(KEPT)
 def measure(entered: str, unit: str) -> str:
     """Return a measurement as it was entered: `34.2 mm`, `3.4 cm`, `110°`.
 

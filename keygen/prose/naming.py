@@ -48,14 +48,19 @@ def resolve(rules: Rules, name: str) -> str:
     Case, spaces, hyphens and other signs do not matter; a type's own name goes before another
     type's synonym.
     """
-    wanted = folded(name)
-    if not wanted:
-        return ""
-    for known, kind in rules.names.items():
-        if wanted in (folded(known), folded(rules.types[kind].name)):
-            return kind
-    synonyms = ((folded(other), t.id) for t in rules.types.values() for other in t.also)
-    return next((kind for other, kind in synonyms if other == wanted), "")
+    return rules.once(_resolvable).get(folded(name), "")
+
+
+def _resolvable(rules: Rules) -> dict[str, str]:
+    known: dict[str, str] = {}
+    for name, kind in rules.names.items():
+        known.setdefault(folded(name), kind)
+        known.setdefault(folded(rules.types[kind].name), kind)
+    for other in rules.types.values():
+        for name in other.also:
+            known.setdefault(folded(name), other.id)
+    known.pop("", None)
+    return known
 
 
 def tell(rules: Rules, kinds: Sequence[Type]) -> str:
@@ -93,9 +98,10 @@ def _short(kind: Type) -> str:
 def _lowered(rules: Rules, text: str) -> str:
     """Return a sentence with a small first letter, unless it begins with the name of a type."""
     first = text.split()[0].rstrip(",:").removesuffix("'s")
-    proper = any(
-        first in re.split(r"\s|'s\b", name)
-        for kind in rules.types.values()
-        for name in (kind.name, *kind.also)
-    )
-    return text if proper else text[:1].lower() + text[1:]
+    return text if first in rules.once(_proper) else text[:1].lower() + text[1:]
+
+
+def _proper(rules: Rules) -> frozenset[str]:
+    """Return the words of which the names of types are made."""
+    names = (name for kind in rules.types.values() for name in (kind.name, *kind.also))
+    return frozenset(word for name in names for word in re.split(r"\s|'s\b", name))

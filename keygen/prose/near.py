@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from keygen.core.call import Call, Judgement
+from typing import NamedTuple
+
+from keygen.core.call import Call
 from keygen.core.examine import Examination
-from keygen.core.model import Attribute, Criterion, Rules
+from keygen.core.memo import Memo
+from keygen.core.model import Attribute, Rules
 from keygen.prose import words
 from keygen.prose.grammar import article, plain
 from keygen.prose.seen import stated
@@ -19,23 +22,44 @@ VERBS = {"flute_length": "runs", "barb_reach": "end"}
 _IS = ("haft_style", "notch_position", "fluting", "size_class")
 
 
-def nearest(rules: Rules, examination: Examination, call: Call) -> tuple[Judgement, ...]:
+class Contrast(NamedTuple):
+    """A near miss: a type, and what it allows of the one attribute that speaks against it."""
+
+    type: str
+    attribute: int
+    allowed: int
+
+
+def nearest(rules: Rules, examination: Examination, call: Call) -> tuple[Contrast, ...]:
     """Return the near misses worth naming, the least gross first.
 
     Types of another class of haft are left out. Those go first whose one criterion against them is
     the fewest grades away from what was seen and touches a small thing (grinding) rather than a
     large one (the place of the notches); then those with more usual traits met.
     """
-    known = examination.known
-    near = [j for j in call.near_misses if _attribute(rules, j.against[0]).id not in CLASS]
+    known, classed = examination.observations, rules.once(_classed)
+    found = []
+    for judgement in call.near_misses:
+        i, allowed = judgement.against[0].attribute, judgement.against[0].allowed
+        if i not in classed:
+            away = rules.once(_away)[i, known[i].mask, allowed]
+            found.append((away, judgement.rank, Contrast(judgement.type, i, allowed)))
+    return tuple(contrast for _, _, contrast in sorted(found)[:MOST_NEAR])
 
-    def gross(judgement: Judgement) -> tuple[object, ...]:
-        criterion = judgement.against[0]
-        attribute = _attribute(rules, criterion)
-        away = steps(attribute, known[criterion.attribute], criterion.allowed)
-        return (away + (attribute.id in LARGE), judgement.rank, judgement.type)
 
-    return tuple(sorted(near, key=gross)[:MOST_NEAR])
+def _classed(rules: Rules) -> frozenset[int]:
+    return frozenset(i for i, attribute in enumerate(rules.attributes) if attribute.id in CLASS)
+
+
+def _away(rules: Rules) -> Memo[tuple[int, int, int], int]:
+    """Return how far what was seen of an attribute is from what a type allows."""
+
+    def away(of: tuple[int, int, int]) -> int:
+        i, seen, allowed = of
+        attribute = rules.attributes[i]
+        return steps(attribute, seen, allowed) + (attribute.id in LARGE)
+
+    return Memo(away)
 
 
 def steps(attribute: Attribute, one: int, other: int) -> int:
@@ -54,18 +78,17 @@ def steps(attribute: Attribute, one: int, other: int) -> int:
     return min(distances, default=2 if grades else 1)
 
 
-def contrast(rules: Rules, judgement: Judgement) -> dict[str, str]:
+def contrast(rules: Rules, near: Contrast) -> dict[str, str]:
     """Name a near miss with the trait that it has and the piece has not.
 
     `which` is a relative clause, `whose haft is ground`; `brief` the same in few words.
     """
-    criterion = judgement.against[0]
-    attribute = _attribute(rules, criterion)
+    attribute = rules.attributes[near.attribute]
     subject = words.SUBJECTS.get(attribute.id, plain(attribute.label))
     plural = subject in words.PLURAL_SUBJECTS
-    is_ = stated(attribute, criterion.allowed)
+    is_ = stated(attribute, near.allowed)
     bare = attribute.id in words.BARE
-    if attribute.ids(criterion.allowed) == ("none",) and is_ == "absent":
+    if attribute.ids(near.allowed) == ("none",) and is_ == "absent":
         which, brief = f"which has no {subject}", f"no {subject}"
     elif is_ == "present":
         which = f"which has {subject if plural else article(subject)}"
@@ -78,8 +101,4 @@ def contrast(rules: Rules, judgement: Judgement) -> dict[str, str]:
         verb = VERBS.get(attribute.id, "are" if plural else "is")
         which = f"whose {subject} {verb} {is_}"
         brief = f"{subject} {is_}"
-    return {"name": rules.types[judgement.type].name, "which": which, "brief": brief}
-
-
-def _attribute(rules: Rules, criterion: Criterion) -> Attribute:
-    return rules.attributes[criterion.attribute]
+    return {"name": rules.types[near.type].name, "which": which, "brief": brief}

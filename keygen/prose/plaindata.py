@@ -12,6 +12,7 @@ from keygen.core.measure import Reading
 from keygen.core.model import ABSENT, PRESENT, Criterion, Record, Rules
 from keygen.core.observe import Observation
 from keygen.prose.describe import describe
+from keygen.prose.indices import index_json
 from keygen.prose.naming import resolve
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look
@@ -22,12 +23,17 @@ HOWS = ("seen", "unsure", "missing", "measured", "implied")
 
 
 def to_json(
-    rules: Rules, examination: Examination, register: str = "report", templates: Path | None = None
+    rules: Rules,
+    examination: Examination,
+    register: str = "report",
+    templates: Path | None = None,
+    text: str | None = None,
 ) -> dict[str, object]:
     """Return all that an examination holds, as mappings, lists, text and numbers.
 
     Lengths are in mm, weights in g, angles in degrees. An interval that is open upward (a broken
-    dimension) has `high` null. Dates keep the scale of their source.
+    dimension) has `high` null. Dates keep the scale of their source. `text` is the description, if
+    it is there already.
 
     Raises:
         KeygenError: as `describe`.
@@ -57,6 +63,7 @@ def to_json(
             if call
             else None
         ),
+        "indices": index_json(rules, examination),
         "analyst": _analyst(rules, examination),
         "history": [vars(change) for change in piece.history],
         "candidates": [_candidate(rules, j) for j in (call.candidates if call else ())],
@@ -81,7 +88,7 @@ def to_json(
             if step
             else None
         ),
-        "text": describe(rules, examination, register, templates),
+        "text": describe(rules, examination, register, templates) if text is None else text,
         "cautions": [
             {"id": name, "text": rules.cautions[name].text}
             for name in cautions(rules, examination, seen)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
+from keygen.core.memo import Memo
 from keygen.core.model import Attribute, Rules
-from keygen.core.observe import How
+from keygen.core.observe import How, Observation
 from keygen.core.states import is_single
 from keygen.prose import words
 from keygen.prose.grammar import at_least, listed, measure, plain, span
@@ -17,12 +18,13 @@ from keygen.prose.grammar import at_least, listed, measure, plain, span
 MADE = ("seen", "unsure", "measured")  # the ways of coming about that are somebody's observation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Seen:
     """The states of one attribute that an observation left, ready to be worded.
 
     True if there is something to say. `ids` are the states still possible, without `none`; `maybe`
-    tells that `none` is possible as well, `absent` that nothing else is.
+    tells that `none` is possible as well, `absent` that nothing else is. Observations alike share
+    one of these (see `Sights`), so they are compared by identity.
     """
 
     id: str
@@ -38,7 +40,7 @@ class Seen:
     def __str__(self) -> str:
         return self.said
 
-    @property
+    @cached_property
     def mask(self) -> int:
         """Return the states still possible as a mask."""
         if self.attribute is None:
@@ -46,15 +48,39 @@ class Seen:
         ids = ("none", *self.ids) if self.none else self.ids
         return sum(self.attribute.bits[state] for state in ids)
 
-    @property
+    @cached_property
     def maybe(self) -> bool:
         """Tell whether it may be there or not."""
         return self.spoken and self.none and bool(self.ids)
 
-    @property
+    @cached_property
     def absent(self) -> bool:
         """Tell whether it was observed to be absent, and that is worth saying."""
         return self.spoken and self.none and not self.ids
+
+    @cached_property
+    def doubtful(self) -> bool:
+        """Tell whether this is an item of damage that somebody was unsure of."""
+        item = self.attribute is not None and bool(self.attribute.item_of)
+        return item and self.how == "unsure" and len(self.ids) > 1
+
+    @cached_property
+    def speaks(self) -> bool:
+        """Tell whether a description of the form may make use of it."""
+        return self.spoken or self.doubtful
+
+    @cached_property
+    def gap(self) -> bool:
+        """Tell whether a trait of the form was looked for, and nothing is known of it."""
+        a = self.attribute
+        if a is None or a.item_of or a.stability == "record" or self.mask != a.full:
+            return False
+        return self.how in ("missing", "unsure")
+
+    @cached_property
+    def alone(self) -> str:
+        """Return the states worded as they stand alone, see `stated`."""
+        return stated(self.attribute, self.mask) if self.attribute else ""
 
     @cached_property
     def said(self) -> str:
@@ -98,8 +124,14 @@ def wording(
         own = span([_word(attribute, s, before_noun) for s in chain or ids], bool(chain))
     if not none:
         return own
-    absent = words.PREDICATES.get(attribute.id, {}).get("none", "absent")
+    absent = words.PREDICATES.get(attribute.id, {}).get("none") or _absence(attribute)
     return f"{absent} or {own}" if own else absent
+
+
+def _absence(attribute: Attribute) -> str:
+    """Return the term of the state `none` where it has one of its own, such as `not applicable`."""
+    term = attribute.within(attribute.bits["none"])[0].term
+    return "absent" if term == "none" else plain(term)
 
 
 def _chain(name: str, ids: tuple[str, ...]) -> tuple[str, ...]:
@@ -131,32 +163,62 @@ def stated(attribute: Attribute, mask: int) -> str:
     return f"{text} {words.TAILS[attribute.id]}" if attribute.id in words.TAILS else text
 
 
-def look(rules: Rules, examination: Examination) -> dict[str, Seen]:
-    """Return what was observed of every attribute, by id. What was only implied stays silent."""
-    style = _single(rules, examination, "haft_style")
-    found = {}
-    for attribute, observation in zip(rules.attributes, examination.observations, strict=True):
-        ids = attribute.ids(observation.mask)
-        seen = Seen(
+class Sights:
+    """Every observation that comes up, put in words once.
+
+    What is said of an attribute depends on its states, on how they came about and, for a few, on
+    the style of the haft.
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        attributes = rules.attributes
+        self.ids = tuple(attribute.id for attribute in attributes)
+        self._silence = tuple(Seen(a.id, attribute=a) for a in attributes)
+        self._style = rules.index.get("haft_style")
+        styles = () if self._style is None else attributes[self._style].states
+        steady = [Memo(partial(self._seen, a, "")) for a in attributes]
+        self._tables = [
+            [
+                Memo(partial(self._seen, a, style)) if words.NONE_SAID.get(a.id) else kept
+                for a, kept in zip(attributes, steady, strict=True)
+            ]
+            for style in ("", *(state.id for state in styles))
+        ]
+
+    def read(self, observations: Sequence[Observation]) -> list[Seen]:
+        """Return observations, one an attribute, in words."""
+        table = self._tables[0]
+        if self._style is not None and is_single(mask := observations[self._style].mask):
+            table = self._tables[mask.bit_length()]
+        return [kept[o.mask, o.how] for kept, o in zip(table, observations, strict=True)]
+
+    def voices(self, seen: Sequence[Seen]) -> list[Seen]:
+        """Return observations with silence in place of those of which nothing is said."""
+        return [s if s.speaks else silent for s, silent in zip(seen, self._silence, strict=True)]
+
+    def _seen(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Seen:
+        mask, how = told
+        ids = attribute.ids(mask)
+        observed = how in MADE and mask != attribute.full
+        return Seen(
             attribute.id,
             tuple(state for state in ids if state != "none"),
             "none" in ids,
-            observation.how,
-            observation.how in MADE
-            and observation.mask != attribute.full
-            and _worth_saying(attribute.id, ids, observation.how, style),
+            how,
+            observed and _worth_saying(attribute.id, ids, how, style),
             attribute,
         )
-        found[attribute.id] = seen
-    return found
 
 
-def _single(rules: Rules, examination: Examination, name: str) -> str:
-    if name not in rules.index:
-        return ""
-    i = rules.index[name]
-    mask = examination.observations[i].mask
-    return rules.attributes[i].ids(mask)[0] if is_single(mask) else ""
+def sights(rules: Rules) -> Sights:
+    """Return the observations under some rules in words."""
+    return rules.once(Sights)
+
+
+def look(rules: Rules, examination: Examination) -> dict[str, Seen]:
+    """Return what was observed of every attribute, by id. What was only implied stays silent."""
+    known = sights(rules)
+    return dict(zip(known.ids, known.read(examination.observations), strict=True))
 
 
 def _worth_saying(name: str, ids: tuple[str, ...], how: How, style: str) -> bool:
@@ -204,10 +266,11 @@ def briefs(several: Iterable[Seen], style: Seen = NOTHING) -> list[str]:
     for seen in several:
         if seen.attribute is not None:
             subject = words.SUBJECTS.get(seen.id, plain(seen.attribute.label))
-            text = stated(seen.attribute, seen.mask)
+            text = seen.alone
             if seen.id == "base_width_class":
                 text = f"{seen.said} {width_against(style)}"
-            if seen.maybe and seen.id in words.BARE and not _has_absence(seen.id):
+            absence = "none" in words.PREDICATES.get(seen.id, {})
+            if seen.maybe and seen.id in words.BARE and not absence:
                 text = hafting(style, seen) if seen.id == "notch_position" else ""
             if text:
                 told.setdefault(text if seen.id in words.BARE else subject, []).append(text)
@@ -215,10 +278,6 @@ def briefs(several: Iterable[Seen], style: Seen = NOTHING) -> list[str]:
         subject if texts == [subject] else f"{subject} {listed(texts)}"
         for subject, texts in told.items()
     ]
-
-
-def _has_absence(name: str) -> bool:
-    return "none" in words.PREDICATES.get(name, {})
 
 
 def name_of(attribute: Attribute) -> str:
@@ -239,23 +298,3 @@ def readings(rules: Rules, examination: Examination, names: Iterable[str]) -> st
         for name in names
         if name in taken
     )
-
-
-def made(rules: Rules, examination: Examination, index: int) -> str:
-    """Say how an observation came about: at which couplet, from which figures, or not at all."""
-    observation = examination.observations[index]
-    if index in examination.derived:
-        rule = examination.derived[index]
-        return f"measured: {readings(rules, examination, rule.terms)} (rule {rule.id})"
-    at = [
-        f"couplet {rules.couplets[c].number} ({c})" for c in observation.at if c in rules.couplets
-    ]
-    where = listed(at) or "named outright"
-    return {
-        "seen": f"seen: {where}",
-        "unsure": f"left open: {where}",
-        "measured": f"measured: {where}",
-        "missing": "could not be observed",
-        "implied": "follows from the other answers",
-        "not_asked": "not observed",
-    }[observation.how]

@@ -9,8 +9,10 @@ from keygen.core.examine import Examination
 from keygen.core.model import Criterion, Rules
 from keygen.prose.ages import grounds, short_citation
 from keygen.prose.grammar import counted, plain
+from keygen.prose.indices import index_lines
+from keygen.prose.made import made
 from keygen.prose.render import Sentence, sentences
-from keygen.prose.seen import made, reading, stated
+from keygen.prose.seen import reading, stated
 
 MOST_IN_FULL = 5
 
@@ -42,6 +44,8 @@ def trace(rules: Rules, examination: Examination) -> str:
         if observation.how != "not_asked":
             lines.append(f"- {_observed(rules, examination, i)}")
     lines += _disagreements(rules, examination)
+    if told := index_lines(rules, examination, full=False):
+        lines += ["", "Indices", *told]
     lines += ["", "What each sentence of the report rests on"]
     for sentence in sentences(rules, examination, "report"):
         rests = "; ".join(_rests(rules, sentence))
@@ -74,8 +78,8 @@ def _candidate(
     for word, criteria in groups:
         lines += [f"   {word}: {_criterion(rules, examination, c)}" for c in criteria]
     for word, ranges in (
-        ("within range", judgement.measures_in),
-        ("outside range", judgement.measures_out),
+        ("support, within range", judgement.measures_in),
+        ("support, outside range", judgement.measures_out),
     ):
         for m in ranges:
             figure = reading(rules, m.measurement, examination.piece.readings[m.measurement])

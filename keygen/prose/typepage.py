@@ -26,6 +26,7 @@ WIDTH = 80
 COLUMNS = (22, 18, 20, 14)  # region, period, age as printed, cal BP: 80 with the gaps between
 GAP = "  "
 MARKS = {"printed": "", "calendar": "", "calibrated": "~", "either": "?"}
+SIZE = "size"  # the group of the vocabulary whose attributes are size
 CAUTIONS = ("typed", "dated")  # when a caution of this kind belongs under a type
 
 
@@ -54,16 +55,16 @@ def _worded(
     for criterion in criteria:
         how: How = "seen" if is_single(criterion.allowed) else "unsure"
         observations[criterion.attribute] = Observation(criterion.allowed, how)
-    examination = Examination(Piece(), "", tuple(observations), frozenset(), {}, (), None, (), None)
+    examination = Examination(Piece(), "", tuple(observations), frozenset(), {}, (), None)
     seen = look(rules, examination)
     facts: dict[str, list[Fact]] = {}
-    for fact in form(rules, examination, seen):
+    for fact in form(rules, examination):
         facts.setdefault(fact.slot, []).append(fact)
     told: set[str] = set()
     sentences = []
     for slot in ABOUT_FORM:
         for fact in facts.get(slot, ()):
-            if fact.about and slot != "unseen":
+            if fact.about and slot not in ("unseen", "others"):
                 place = "types/piece.j2" if slot == "piece" else f"report/{slot}.j2"
                 text = sentence(render(place, fact.values, folder))
                 told.update(fact.about if text else ())
@@ -104,6 +105,14 @@ def measures(rules: Rules, kind: Type, folder: Path | None = None) -> list[str]:
     ]
 
 
+def support(rules: Rules, kind: Type, folder: Path | None = None) -> str:
+    """Say that the ranges only support a call, and what criteria of size the definition has."""
+    attributes = [rules.attributes[c.attribute] for c in kind.defined_by]
+    sizes = [name_of(a) for a in attributes if a.group == SIZE]
+    values = {"ranges": bool(kind.measures), "sizes": sizes}
+    return sentence(render("types/support.j2", values, folder)) if sizes or kind.measures else ""
+
+
 def in_cal_bp(rules: Rules, dates: Dates) -> CalBP | None:
     """Return a range in cal BP; None if the rules have no curve."""
     return cal_bp(dates, read_curve(rules.curve)) if rules.curve else None
@@ -132,7 +141,8 @@ def page(rules: Rules, kind: Type, region: str = "", folder: Path | None = None)
     defined = sentence(render("types/sources.j2", sources, folder))
     blocks.append(section("Definition", definition(rules, kind, folder), defined))
     blocks.append(section("Usually", usual(rules, kind, folder)))
-    blocks.append(section("Measurements", *measures(rules, kind, folder)))
+    told = (*measures(rules, kind, folder), support(rules, kind, folder))
+    blocks.append(section("Measurements", *told))
     records = [r for r in kind.records if region in ("", r.region)]
     if records:
         blocks.append("\n".join(("Regions", *_records(rules, records, folder))))

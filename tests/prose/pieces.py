@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from math import inf
 from typing import Any
 
 from keygen import data
@@ -20,6 +21,7 @@ from keygen.core.model import (
     Criterion,
     Dates,
     Derivation,
+    Gauge,
     Lead,
     LookAlike,
     Measurement,
@@ -196,12 +198,16 @@ def rules() -> Rules:
             Derivation(
                 "stem_by_widths",
                 stem,
-                "ratio",
-                ("base_width", "neck_width"),
                 (
-                    Band(mask("stem_shape", "contracting"), 0, 0.85),
-                    Band(mask("stem_shape", "straight"), 0.8, 1.05),
-                    Band(mask("stem_shape", "expanding"), 1.0, 1e9),
+                    Gauge(
+                        "ratio",
+                        ("base_width", "neck_width"),
+                        (
+                            Band(mask("stem_shape", "contracting"), 0, 0.85),
+                            Band(mask("stem_shape", "straight"), 0.8, 1.05),
+                            Band(mask("stem_shape", "expanding"), 1.0, inf),
+                        ),
+                    ),
                 ),
                 {},
                 "common",

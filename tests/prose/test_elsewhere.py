@@ -11,7 +11,8 @@ import pytest
 from keygen.core.examine import Examination, examine
 from keygen.core.model import Dates, LookAlike, Record, Region, Rules, Type
 from keygen.prose import sentences
-from keygen.prose.elsewhere import distance, relation
+from keygen.prose.ages import middle
+from keygen.prose.elsewhere import apart, relation
 from tests.prose.pieces import limits, piece, rules
 
 STEM = {"haft_style": "stemmed", "stem_shape": "contracting", "base_shape": "rounded"}
@@ -147,10 +148,11 @@ def test_relation(dates: Dates, home: Dates, text: str) -> None:
     assert relation(dates, [home]) == text
 
 
-def test_distance() -> None:
+def test_years_apart() -> None:
     """Ages are compared by their middles, with the nearest of several; without one at home, 0."""
-    assert distance(Dates(3000, 2000, "rcybp"), [Dates(-1050, -50, "bc/ad")]) == 0
-    assert distance(LATE, [OLD, LATE]) == 0
-    assert distance(LATE, [OLD]) == 5550
-    assert distance(LATE, []) == 0
+    late, old = middle(LATE), middle(OLD)
+    assert apart(middle(Dates(3000, 2000, "rcybp")), [middle(Dates(-1050, -50, "bc/ad"))]) == 0
+    assert apart(late, [old, late]) == 0
+    assert apart(late, [old]) == 5550
+    assert apart(late, []) == 0
     assert relation(LATE, []) == ""

@@ -8,7 +8,7 @@ import pytest
 
 from keygen.core.call import judge
 from keygen.core.examine import Examination
-from keygen.prose.near import MOST_NEAR, contrast, nearest, steps
+from keygen.prose.near import MOST_NEAR, Contrast, contrast, nearest, steps
 from tests.prose.pieces import examined, limits, mask, rules, words
 
 NOTCHED = {"haft_style": "notched", "notch_position": "side", "base_shape": "straight"}
@@ -86,6 +86,6 @@ def test_contrast(definition: dict[str, str], which: str) -> None:
     """A near miss is told by what it has and the piece has not."""
     base = next(iter(rules().types.values()))
     kind = replace(base, defined_by=limits(**definition))
-    piece = examined("east")
-    judged = replace(judge(rules(), kind, piece.known), against=kind.defined_by)
-    assert contrast(rules(), judged)["which"] == which
+    (against,) = kind.defined_by
+    near = Contrast(kind.id, against.attribute, against.allowed)
+    assert contrast(rules(), near)["which"] == which

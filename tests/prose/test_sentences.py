@@ -14,7 +14,7 @@ from keygen.core.examine import Examination, Piece, examine
 from keygen.core.model import Attribute
 from keygen.core.observe import How, Observation
 from keygen.prose import sentences
-from keygen.prose.form import SLOTS
+from keygen.prose.form import FORMS
 from keygen.prose.seen import look
 from tests.prose.pieces import examined, piece, rules, words
 
@@ -84,8 +84,8 @@ def few(attribute: Attribute) -> Iterator[int]:
 PAIRS = sorted(
     {
         tuple(sorted(pair))
-        for slot in SLOTS.values()
-        for pair in combinations([n for n in slot.declared if n in rules().index], 2)
+        for form in FORMS.values()
+        for pair in combinations([n for n in (*form.declared, *form.lent) if n in rules().index], 2)
     }
     | {(one.id, other.id) for one, other in combinations([a for a in ATTRIBUTES if a.item_of], 2)}
 )
@@ -130,16 +130,16 @@ def test_whole_pieces(draw: st.DataObject) -> None:
 def test_sentences_speak_of_declared_attributes_only() -> None:
     """A sentence about the piece rests on attributes that its slot declares."""
     examination = seen(*((a.id, 1 << len(a.states) - 1) for a in ATTRIBUTES))
-    slots = {"base": "haft", "flutes": "haft"}
     for sentence in sentences(rules(), examination, "report"):
-        slot = SLOTS.get(slots.get(sentence.slot, sentence.slot))
-        if slot is not None and "damage" not in slot.declared and "form" not in slot.declared:
-            assert set(sentence.about) <= set(slot.declared)
+        form = FORMS.get(sentence.slot)
+        spoken_of = {*form.declared, *form.lent} if form else set()
+        if spoken_of and not spoken_of & {"damage", "form"}:
+            assert set(sentence.about) <= spoken_of
 
 
 def test_every_attribute_has_a_sentence() -> None:
     """No attribute of the vocabulary is left without a place in the description."""
-    declared = {name for slot in SLOTS.values() for name in slot.declared} | {"sampling"}
+    declared = {name for form in FORMS.values() for name in form.declared} | {"sampling"}
     assert [a.id for a in ATTRIBUTES if (a.item_of or a.id) not in declared] == []
 
 

@@ -1,0 +1,44 @@
+"""The user's own templates on disk: ordinary files within one folder, of a modest size."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from jinja2 import TemplateError
+
+from keygen.errors import KeygenError, Problem
+
+MOST_BYTES = 1 << 18
+
+
+def own_file(folder: Path, name: str) -> Path | None:
+    """Return the user's own template of a name, if there is one.
+
+    Raises:
+        TemplateError: the name or a link leads out of the folder.
+    """
+    parts = name.split("/")
+    if any(part in ("", ".", "..") or "\\" in part or ":" in part for part in parts):
+        raise TemplateError(f"{name!r} is no name of a template")
+    file = folder.joinpath(*parts)
+    if not file.is_file():
+        return None
+    if not file.resolve().is_relative_to(folder.resolve()):
+        raise TemplateError(f"{file} leads out of the folder of templates")
+    return file
+
+
+def own_text(file: Path) -> str:
+    """Return the text of a user's template.
+
+    Raises:
+        KeygenError: it is too long, or not UTF-8.
+    """
+    if file.stat().st_size > MOST_BYTES:
+        what = f"longer than {MOST_BYTES // 1024} KB, which no template is"
+        raise KeygenError(Problem(str(file), 0, 0, "K606", what))
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        what = f"not UTF-8 at byte {error.start}"
+        raise KeygenError(Problem(str(file), 0, 0, "K001", what, "Save as UTF-8.")) from None

@@ -1,0 +1,102 @@
+"""Sentences kept by what they depend on, so that what was said once is not worked out again.
+
+A phrasebook holds the sentences of one register under one set of rules and one folder of templates.
+Each slot draws its grounds from a piece, and sentences are kept by those; only what is a piece's
+own is rendered anew. Every description goes through here, whether of one piece or of a million, and
+what is kept is limited, so memory stays flat.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+from typing import NamedTuple
+
+from keygen.core.examine import Examination
+from keygen.core.memo import Memo
+from keygen.core.model import Rules
+from keygen.prose.facts import Fact, Own, Page, Slot, Values
+
+
+class Sentence(NamedTuple):
+    """A sentence and what it rests on.
+
+    `about` are attribute ids, `measures` measurement ids, `details` fields of the record, `types`
+    type ids and `sources` source keys.
+    """
+
+    slot: str
+    text: str
+    about: tuple[str, ...] = ()
+    measures: tuple[str, ...] = ()
+    details: tuple[str, ...] = ()
+    types: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+
+Render = Callable[[Values], str]
+
+
+class Phrasebook:
+    """The sentences of one register.
+
+    Args:
+        paragraphs: the slots of the register, paragraph by paragraph.
+        slots: the grounds and facts of each slot.
+        renderer: returns what renders the template of a slot.
+        finish: makes a sentence of what a template gave.
+    """
+
+    def __init__(
+        self,
+        rules: Rules,
+        paragraphs: Sequence[Sequence[str]],
+        slots: Mapping[str, Slot],
+        renderer: Callable[[str], Render],
+        finish: Callable[[str], str],
+    ) -> None:
+        self._rules = rules
+        self._finish = finish
+        self._render = Memo(renderer)
+        self._paragraphs = [
+            [(slots[name].grounds, Memo(partial(self._made, slots[name]))) for name in names]
+            for names in paragraphs
+        ]
+
+    def paragraphs(self, examination: Examination) -> tuple[tuple[Sentence, ...], ...]:
+        """Return the sentences about a piece, paragraph by paragraph.
+
+        Raises:
+            KeygenError: a template cannot be used.
+        """
+        page, own = Page(self._rules, examination), Own(self._rules, examination.piece)
+        told = []
+        for slots in self._paragraphs:
+            part: list[Sentence] = []
+            for grounds, kept in slots:
+                if (key := grounds(page)) is not None:
+                    for phrase in kept[key]:
+                        if isinstance(phrase, Sentence):
+                            part.append(phrase)
+                        elif sentence := self._worded(phrase, phrase.of(own)):
+                            part.append(sentence)
+            told.append(tuple(part))
+        return tuple(told)
+
+    def _made(self, slot: Slot, grounds: object) -> tuple[Sentence | Fact, ...]:
+        """Return the sentences for some grounds; facts, where they need what is a piece's own."""
+        found = []
+        for fact in slot.facts(self._rules, grounds):
+            phrase = fact if fact.fill else self._worded(fact, fact.values)
+            if phrase is not None:
+                found.append(phrase)
+        return tuple(found)
+
+    def _worded(self, fact: Fact, values: Values) -> Sentence | None:
+        """Return the sentence of a fact; None where its template has nothing to say."""
+        text = self._finish(self._render[fact.slot](values))
+        if not text:
+            return None
+        return Sentence(
+            fact.slot, text, fact.about, fact.measures, fact.details, fact.types, fact.sources
+        )
