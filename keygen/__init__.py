@@ -16,6 +16,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from keygen.collection.batch import describe_batch, describe_rows, plan_table
     from keygen.core.examine import Examination, Piece, examine
     from keygen.core.model import Rules
     from keygen.core.observe import Observation
@@ -35,8 +36,11 @@ __all__ = [
     "Problem",
     "Rules",
     "describe",
+    "describe_batch",
+    "describe_rows",
     "examine",
     "load_rules",
+    "plan_table",
     "shipped_rules",
     "to_json",
     "trace",
@@ -49,8 +53,11 @@ _HOMES = {
     "Problem": ("keygen.errors", "Problem"),
     "Rules": ("keygen.core.model", "Rules"),
     "describe": ("keygen.prose", "describe"),
+    "describe_batch": ("keygen.collection.batch", "describe_batch"),
+    "describe_rows": ("keygen.collection.batch", "describe_rows"),
     "examine": ("keygen.core.examine", "examine"),
     "load_rules": ("keygen.rulebase.load", "load"),
+    "plan_table": ("keygen.collection.batch", "plan_table"),
     "shipped_rules": ("keygen.rulebase.load", "shipped"),
     "to_json": ("keygen.prose", "to_json"),
     "trace": ("keygen.prose", "trace"),

@@ -46,15 +46,11 @@ def check(
     """
     from keygen import data
     from keygen.cli.gather import known_region
-    from keygen.errors import KeygenError
     from keygen.rulebase.check import check as prove
     from keygen.rulebase.figures import figures
     from keygen.rulebase.load import read_folder
 
-    folder = rules_folder or data.root("rules")
-    if not folder.is_dir():
-        raise KeygenError(f"no rules folder at {folder}")
-    problems, rules = prove(read_folder(folder))
+    problems, rules = prove(read_folder(data.rules(rules_folder)))
     sound = rules if rules and not problems else None
     if sound and (where := known_region(sound, region)):
         _separation(sound, where, output)
@@ -66,6 +62,8 @@ def check(
         for problem in problems:
             typer.echo(str(problem))
         typer.echo("\n".join(_lines(rules, counted)) if counted else _verdict(len(problems)))
+        if counted and rules_folder is None and (packs := ", ".join(data.packs())):
+            typer.echo(f"Rule packs that ship beside these, proved with --rules NAME: {packs}.")
     if problems:
         raise typer.Exit(FINDINGS)
 
@@ -78,12 +76,13 @@ def _lines(rules: Rules | None, counted: Figures) -> list[str]:
     edition = f"edition {rules.edition}, digest {rules.digest}" if rules else ""
     bases = ", ".join(f"{n} {basis}" for basis, n in sorted(counted.by_basis.items()))
     regions = ", ".join(f"{region} {n}" for region, n in counted.by_region.items())
+    notched = f" ({counted.mean_notched:.1f} if notched)" if counted.mean_notched else ""
     text = f"""\
 No problems. Rules {edition}.
 Key: {counted.couplets} couplets; one entry, no circle, all reached; leads exclude each other and
   leave nothing out; every path settles every attribute.
 Walks: longest path {counted.longest} couplets; asked on average {counted.mean_whole:.1f} for a
-  whole piece ({counted.mean_notched:.1f} if notched), {counted.mean_base:.1f} for a base fragment.
+  whole piece{notched}, {counted.mean_base:.1f} for a base fragment.
 Types: {counted.types}, each definition can be met; {counted.records} regional records ({bases}).
 Types by region: {regions}."""
     lines = text.splitlines()

@@ -6,7 +6,7 @@ import shlex
 import shutil
 import sys
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,11 +18,12 @@ from keygen.cli.options import Format, FormatOption
 from keygen.errors import KeygenError, Problem
 
 if TYPE_CHECKING:
+    from keygen.collection.model import Outcome
     from keygen.core.examine import Examination
     from keygen.core.model import Rules
 
 TITLE = "Points of the Vellamoor Survey"
-REPORT = "report.md"
+REPORT, PAGE = "report.md", "report.html"
 MARK = "<!-- keygen demo: all of it invented; the next run replaces this file. -->\n"
 WIDTH = 88
 OutOption = Annotated[
@@ -45,20 +46,32 @@ def demo(
     """
     from keygen import prose
     from keygen.cli.gather import rules_from
+    from keygen.collection.as_html import html
+    from keygen.collection.as_markdown import markdown
+    from keygen.collection.house import House
+    from keygen.collection.report import report
+    from keygen.collection.told import general_cautions, tell
     from keygen.prose.render import render
-    from keygen.prose.report import report
 
     rules = rules_from(None)
     texts = records()
     examinations = examined(rules, texts)
-    preface = render("document/demo.j2", {"count": len(examinations)}).strip()
-    written = {**texts, REPORT: MARK + "\n" + report(rules, examinations, TITLE, preface)}
+    house = House(rules)
+    told = [tell(house, outcome) for outcome in outcomes(examinations)]
+    preface = house.sentence("demo", count=len(told))
+    document = report(house, told, TITLE, group_by="", preface=preface)
+    written = {
+        **texts,
+        REPORT: f"{MARK}\n{markdown(document).decode()}",
+        PAGE: MARK + html(document).decode(),
+    }
     _write(out, written, force)
     if output is Format.JSON:
         typer.echo(as_json([prose.to_json(rules, e) for e in examinations]), nl=False)
     else:
-        typer.echo(_shown(rules, examinations, preface))
-    talk(f"\n{out / REPORT} and {len(texts)} records written\n")
+        paragraphs = [text for each in told for text in each.paragraphs]
+        typer.echo(_wrapped([TITLE, preface, *paragraphs, general_cautions(house, told)]))
+    talk(f"\n{out / REPORT}, {out / PAGE} and {len(texts)} records written\n")
     paths = {"form": out / "VS-10.yaml", "differs": out / "VS-14.yaml"}
     quoted = {name: shlex.quote(str(path)) for name, path in paths.items()}
     talk(render("document/next.j2", quoted).rstrip())
@@ -82,19 +95,23 @@ def examined(rules: Rules, texts: Mapping[str, str]) -> tuple[Examination, ...]:
     return tuple(record.examined(rules, s.piece, s.region, name) for name, s in read.items())
 
 
-def _shown(rules: Rules, examinations: tuple[Examination, ...], preface: str) -> str:
-    """Return what is printed: the preface, the descriptions, and what holds for all of them."""
-    from keygen.prose.report import description, general_cautions
+def outcomes(examinations: Iterable[Examination]) -> list[Outcome]:
+    """Return examinations as rows of a table, which the report is made of."""
+    from keygen.collection.model import Entry, Outcome, Row
 
+    return [
+        Outcome(Entry(Row(number, ()), found.piece, found.region), found)
+        for number, found in enumerate(examinations, 1)
+    ]
+
+
+def _wrapped(texts: Iterable[str]) -> str:
+    """Return paragraphs as they are printed."""
     columns = shutil.get_terminal_size((WIDTH, 24)).columns if sys.stdout.isatty() else WIDTH
-    told = [TITLE, preface]
-    for examination in examinations:
-        told += description(rules, examination)
-    told.append(general_cautions(rules, examinations))
-    wrapped = textwrap.TextWrapper(
+    wrapper = textwrap.TextWrapper(
         min(columns, WIDTH), break_long_words=False, break_on_hyphens=False
     )
-    return "\n\n".join(wrapped.fill(text) for text in told)
+    return "\n\n".join(wrapper.fill(text) for text in texts)
 
 
 def _write(folder: Path, texts: Mapping[str, str], force: bool) -> None:
@@ -122,4 +139,6 @@ def _own(file: Path, text: str) -> bool:
         there = file.read_bytes()
     except FileNotFoundError:
         return True
-    return there == text.encode() or (file.name == REPORT and there.startswith(MARK.encode()))
+    return there == text.encode() or (
+        file.name in (REPORT, PAGE) and there.startswith(MARK.encode())
+    )

@@ -19,6 +19,7 @@ from keygen.cli.options import (
     Register,
     RegisterOption,
     RulesOption,
+    ScoreOption,
     SetOption,
 )
 from keygen.errors import KeygenError
@@ -34,15 +35,26 @@ OutOption = Annotated[
 ]
 
 
+IndicesOption = Annotated[
+    bool,
+    typer.Option(
+        "--indices",
+        help="Add every index that measurements allow, with its grounds and limits of use.",
+    ),
+]
+
+
 @guarded
 def describe(
     files: FilesArgument = None,
     sets: SetOption = None,
     measures: MeasureOption = None,
+    scores: ScoreOption = None,
     path: PathOption = "",
     region: RegionOption = "",
     register: RegisterOption = Register.REPORT,
     output: FormatOption = Format.TEXT,
+    indices: IndicesOption = False,
     out: OutOption = None,
     rules_folder: RulesOption = None,
 ) -> None:
@@ -54,11 +66,15 @@ def describe(
     """
     from keygen.cli.gather import Wanted, look_at
 
-    wanted = Wanted(files or (), sets or (), measures or (), path, region)
+    wanted = Wanted(files or (), sets or (), measures or (), path, region, scores or ())
     rules, found = look_at(wanted, rules_folder)
-    if found.examinations:
-        many = len(wanted.files) > 1
-        _put(_worded(rules, found.examinations, register, output, many), out, wanted.files)
+    if found.examinations and output is Format.TEXT:
+        _put(_worded(rules, found.examinations, register, indices), out, wanted.files)
+    elif found.examinations:
+        from keygen import prose
+
+        entries = [prose.to_json(rules, e, register.value) for e in found.examinations]
+        _put(as_json(entries if len(wanted.files) > 1 else entries[0]), out, wanted.files)
     finish(found)
 
 
@@ -73,16 +89,19 @@ def _worded(
     rules: Rules,
     examinations: tuple[Examination, ...],
     register: Register,
-    output: Format,
-    many: bool,
+    indices: bool,
 ) -> str:
     from keygen import prose
+    from keygen.prose.indices import index_lines
 
-    if output is Format.TEXT:
-        texts = [prose.describe(rules, e, register.value).strip() for e in examinations]
-        return ("\n" if register is Register.CATALOGUE else "\n\n").join(texts) + "\n"
-    entries = [prose.to_json(rules, e, register.value) for e in examinations]
-    return as_json(entries if many else entries[0])
+    texts = []
+    for examination in examinations:
+        texts.append(prose.describe(rules, examination, register.value).strip())
+        if indices:
+            lines = index_lines(rules, examination) or ["Nothing was measured or scored."]
+            texts[-1] += "\n\n" + "\n".join(["Indices", *lines])
+    between = "\n" if register is Register.CATALOGUE and not indices else "\n\n"
+    return between.join(texts) + "\n"
 
 
 def as_json(data: object) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from keygen.cli.guard import problem_of, talk
 from keygen.errors import KeygenError, Problem, nearest
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from keygen.specimens.record import Specimen
     from keygen.specimens.terms import Lexicon
 
+T = TypeVar("T")
+
 
 @dataclass(frozen=True)
 class Wanted:
@@ -28,6 +31,7 @@ class Wanted:
     measures: Sequence[str] = ()
     path: str = ""
     region: str = ""
+    scores: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -40,14 +44,15 @@ class Gathered:
 
 
 def rules_from(folder: Path | None) -> Rules:
-    """Return the rules in a folder, or those that ship with keygen.
+    """Return the rules in a folder or of a shipped pack, or the main rules.
 
     Raises:
         KeygenError: the rules are not usable.
     """
+    from keygen import data
     from keygen.rulebase.load import load, shipped
 
-    return load(folder) if folder else shipped()
+    return load(data.rules(folder)) if folder else shipped()
 
 
 def known_region(rules: Rules, region: str) -> str:
@@ -92,9 +97,9 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
 
     lexicon = Lexicon(rules)
     region = known_region(rules, wanted.region)
-    inline = bool(wanted.sets or wanted.measures or wanted.path)
+    inline = bool(wanted.sets or wanted.measures or wanted.scores or wanted.path)
     if inline and wanted.files:
-        raise KeygenError("Give either files or --set, --measure and --path, not both.")
+        raise KeygenError("Give either files or --set, --measure, --score and --path, not both.")
     if inline:
         specimen = _given(lexicon, wanted)
         found = examined(rules, specimen.piece, region)
@@ -150,6 +155,7 @@ def _remarks(rules: Rules, specimen: Specimen, region: str) -> list[str]:
 
 def _doubts(rules: Rules, found: Examination) -> list[str]:
     """Return a remark on what can hardly be: figures, and states of a part that is gone."""
+    from keygen.core.complete import remarks
     from keygen.core.measure import doubts
 
     here = [
@@ -160,6 +166,7 @@ def _doubts(rules: Rules, found: Examination) -> list[str]:
         and observation.mask != rules.full[i]
     ]
     told = list(doubts(rules, found.piece.readings))
+    told += remarks(rules, found.known, found.piece.readings)
     if here:
         names = ", ".join(attribute.label for attribute in here)
         parts = ", ".join(dict.fromkeys(rules.parts[attribute.part] for attribute in here))
@@ -191,10 +198,10 @@ def _given(lexicon: Lexicon, wanted: Wanted) -> Specimen:
     """Return the piece given by options, all their problems noted together."""
     from keygen.core.examine import Piece
     from keygen.specimens import given, path, record
+    from keygen.specimens.scored import parse_score
 
     observed: Observed = {}
     remarks: tuple[str, ...] = ()
-    readings = {}
     problems: list[Problem] = []
     if wanted.path:
         try:
@@ -209,15 +216,30 @@ def _given(lexicon: Lexicon, wanted: Wanted) -> Specimen:
             observed = _joined(lexicon.rules, observed, found, text)
         except KeygenError as error:
             problems += error.problems
-    for text in wanted.measures:
-        try:
-            name, reading = given.parse_measure(lexicon.rules, text)
-            if name in readings:
-                problems.append(Problem("", 0, 0, "K006", f"the measurement {name} is given twice"))
-            readings[name] = reading
-        except KeygenError as error:
-            problems += error.problems
+    measured = partial(given.parse_measure, lexicon.rules)
+    readings = _each_once(wanted.measures, measured, "the measurement", problems)
+    scores = _each_once(wanted.scores, partial(parse_score, lexicon.rules), "the score", problems)
     if problems:
         raise KeygenError(problems)
-    piece = Piece(observations=observed, readings=readings)
+    piece = Piece(observations=observed, readings=readings, details=scores)
     return record.Specimen(piece, remarks=remarks)
+
+
+def _each_once(
+    texts: Sequence[str],
+    parse: Callable[[str], tuple[str, T]],
+    what: str,
+    problems: list[Problem],
+) -> dict[str, T]:
+    """Read options of the form NAME=VALUE, noting what cannot be read and what is given twice."""
+    found: dict[str, T] = {}
+    for text in texts:
+        try:
+            name, value = parse(text)
+        except KeygenError as error:
+            problems += error.problems
+            continue
+        if name in found:
+            problems.append(Problem("", 0, 0, "K006", f"{what} {name} is given twice"))
+        found[name] = value
+    return found

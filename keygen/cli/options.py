@@ -32,7 +32,9 @@ FormatOption = Annotated[Format, typer.Option("--format", help="How to print the
 RulesOption = Annotated[
     Path | None,
     typer.Option(
-        "--rules", help="A rules folder to use instead of the one that ships with keygen."
+        "--rules",
+        help="Rules to use instead of the main ones: a folder, or a shipped pack such as "
+        "great_basin (`keygen check` lists them).",
     ),
 ]
 RegisterOption = Annotated[
@@ -61,6 +63,14 @@ MeasureOption = Annotated[
         "--measure",
         metavar="NAME=FIGURE",
         help="A measurement, such as length=34.2+ (broken: at least). Can be repeated.",
+    ),
+]
+ScoreOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--score",
+        metavar="NAME=MARKS",
+        help="What an index wants scored by eye, such as tang_tip=round. Can be repeated.",
     ),
 ]
 PathOption = Annotated[

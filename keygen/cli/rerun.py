@@ -86,7 +86,7 @@ def rerun(
     Example: keygen rerun finds/*.yaml --old rules-2026.1
     """
     from keygen.cli.gather import known_region, rules_from
-    from keygen.specimens.record import check_date
+    from keygen.specimens.provenience import check_date
 
     if between is not None:
         if files or write or sign or sets or old:

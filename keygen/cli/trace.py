@@ -16,6 +16,7 @@ from keygen.cli.options import (
     PathOption,
     RegionOption,
     RulesOption,
+    ScoreOption,
     SetOption,
 )
 
@@ -33,6 +34,7 @@ def trace(
     files: FilesArgument = None,
     sets: SetOption = None,
     measures: MeasureOption = None,
+    scores: ScoreOption = None,
     path: PathOption = "",
     region: RegionOption = "",
     what_if: WhatIfOption = False,
@@ -47,7 +49,7 @@ def trace(
     from keygen.cli.gather import Wanted, look_at
     from keygen.prose import whatif
 
-    wanted = Wanted(files or (), sets or (), measures or (), path, region)
+    wanted = Wanted(files or (), sets or (), measures or (), path, region, scores or ())
     rules, found = look_at(wanted, rules_folder)
     if found.examinations and output is Format.JSON:
         entries = [

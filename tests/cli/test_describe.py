@@ -22,6 +22,35 @@ def test_observations_on_the_command_line_are_described(run: Run) -> None:
     assert result.stderr == ""
 
 
+def test_indices_are_added_on_request(run: Run) -> None:
+    """`--indices` adds every index with its grounds, and what each of the others is without."""
+    entered = ("--measure", "length=40", "--measure", "width=20", "--score", "nicks=1 -")
+    result = run("describe", *STEMMED, *entered, "-r", "hills", "--indices")
+    assert result.exit_code == 0
+    assert "- heft functions: big 34.00 (" in result.stdout
+    assert "- nick index: 1.00 (0.50 to 1.00), 1 of 2 places scored" in result.stdout
+    assert "- not computable: girth (neck width not measured)" in result.stdout
+    assert "Indices" not in run("describe", *STEMMED, *entered, "-r", "hills").stdout
+    assert "Nothing was measured or scored." in run("describe", *STEMMED, "--indices").stdout
+
+
+def test_bad_scores_are_refused(run: Run) -> None:
+    """Marks that cannot be read, and a name given twice, end with exit code 2 and say why."""
+    result = run("describe", "--score", "nicks=1", "--score", "nicks=2 1")
+    assert result.exit_code == 2
+    assert "2 marks are wanted, not 1" in result.stderr
+    assert "'2' is not one of 0, 1" in result.stderr
+    twice = run("trace", "--score", "nicks=1 1", "--score", "nicks=1 0")
+    assert (twice.exit_code, "the score nicks is given twice" in twice.stderr) == (2, True)
+
+
+def test_a_broken_length_is_remarked_on(run: Run) -> None:
+    """A whole figure of a fragment is taken as at least that, and a remark says so."""
+    result = run("describe", "--set", "portion=proximal", "--measure", "length=34.2")
+    assert "at least 34.2 mm" in result.stdout
+    assert "maximum length is taken as at least that: the tip is gone" in result.stderr
+
+
 def test_json_holds_the_call(run: Run) -> None:
     """JSON of one piece is one object with observations, call and rules."""
     result = run("describe", *STEMMED, "--region", "hills", "--format", "json")

@@ -38,14 +38,17 @@ def test_prints_and_writes(demo: Demo, survey: Mapping[str, Examination]) -> Non
     for number in survey:
         assert f"Specimen {number} is a" in result.stdout
         assert f"### {number}\n" in report
-    assert {file.name for file in folder.iterdir()} == {"report.md", *records()}
+    assert {file.name for file in folder.iterdir()} == {"report.md", "report.html", *records()}
+    page = (folder / "report.html").read_text(encoding="utf-8")
+    assert page.startswith(f"{MARK}<!DOCTYPE html>")
+    assert "The Vellamoor Survey is invented" in page
     assert max(map(len, result.stdout.splitlines())) <= 88
 
 
 def test_talk_stays_off_the_results(demo: Demo) -> None:
     """What was written and what to try next are told on stderr."""
     result = demo("--out", "try it")
-    assert "report.md and 16 records written" in result.stderr
+    assert "report.html and 16 records written" in result.stderr
     assert "written" not in result.stdout
     assert result.stderr.count("  keygen ") == 3
     assert "keygen describe 'try it/VS-10.yaml' --region ozarks" in result.stderr
@@ -70,10 +73,11 @@ def test_json(demo: Demo, survey: Mapping[str, Examination]) -> None:
     assert Path("keygen-demo", "report.md").is_file()
 
 
-def test_replaces_its_own_report(demo: Demo) -> None:
+@pytest.mark.parametrize("name", ["report.md", "report.html"])
+def test_replaces_its_own_report(demo: Demo, name: str) -> None:
     """A second run replaces an earlier report and leaves other files in the folder alone."""
     demo("--out", "a")
-    report, other = Path("a", "report.md"), Path("a", "mine.txt")
+    report, other = Path("a", name), Path("a", "mine.txt")
     first = report.read_bytes()
     report.write_text(MARK + "an earlier edition", encoding="utf-8")
     other.write_text("mine", encoding="utf-8")

@@ -1,4 +1,4 @@
-"""The published Fort Hood dart points: rows, and their codes in our states.
+"""The published Fort Hood dart points: rows, and their codes in our states (`fort_hood.yaml`).
 
 Source: data set DartPoints of the R package archdata 1.2-1 (D. L. Carlson and G. Roth), after S. B.
 Carlson, H. B. Ensor, D. L. Carlson, E. A. Miller and D. E. Young 1987, *Archaeological Survey at
@@ -9,14 +9,16 @@ Conference Bulletin 21. One analyst typed, measured and coded the pieces.
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 
-from keygen.core.examine import Examination, Piece, examine
-from keygen.core.measure import read
+from keygen.collection.columns import plan
+from keygen.collection.entries import Reader
+from keygen.collection.mapping import load
+from keygen.collection.model import Entry, Row
+from keygen.core.examine import Examination, examine
 from keygen.core.model import Rules
-from keygen.core.observe import Observation
 
 SHARED = Path(__file__).parents[3] / "shared" / "reference" / "darts_fort_hood_part" / "data.csv"
 
@@ -37,52 +39,7 @@ Wells,41.2,19.7,6.5,12.2,16.3,15.9,5.4,S,S,T,T
 Wells,63.1,24.7,5.4,10.3,12.1,21.1,16.3,S,E,T,T
 """
 
-# Each published code leaves a set of our states: an analyst who coded "incurvate" did not part a
-# shallow hollow from a cleft one, nor "barbed" from a shoulder sloping to the tip; a base whose
-# edge reverses its curve is no single convex one; "no shoulder" on a typed dart is at most slight.
-CODES: Mapping[str, tuple[str, Mapping[str, tuple[str, ...]]]] = {
-    "Blade.Sh": (
-        "blade_shape",
-        {"E": ("excurvate",), "I": ("incurvate",), "R": ("recurvate",), "S": ("straight",)},
-    ),
-    "Base.Sh": (
-        "base_shape",
-        {
-            "E": ("excurvate", "rounded", "pointed"),
-            "I": ("incurvate", "deep_incurvate", "bifurcate"),
-            "S": ("straight",),
-            "R": ("straight", "incurvate", "deep_incurvate", "bifurcate", "centre_notched"),
-        },
-    ),
-    "Should.Or": (
-        "shoulder_shape",
-        {
-            "B": ("barbed", "inverse"),
-            "H": ("horizontal",),
-            "T": ("tapered", "rounded"),
-            "X": ("none", "tapered", "rounded"),
-        },
-    ),
-    "Haft.Or": (
-        "stem_shape",
-        {
-            "E": ("expanding",),
-            "P": ("straight",),
-            "T": ("contracting",),
-            "C": ("straight", "expanding", "contracting"),
-            "V": ("straight", "contracting"),
-        },
-    ),
-}
-MEASURES = {
-    "Length": "length",
-    "Width": "width",
-    "Thickness": "thickness",
-    "B.Width": "base_width",
-    "J.Width": "neck_width",
-    "H.Length": "haft_length",
-    "Weight": "weight",
-}
+MAPPING = Path(__file__).with_suffix(".yaml")
 
 
 def typed_rows() -> list[dict[str, str]]:
@@ -96,40 +53,24 @@ def shared_rows() -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def piece(rules: Rules, row: Mapping[str, str], with_measures: bool = True) -> Piece:
-    """Return a row as a piece. The hafts are stemmed or notched: the scheme does not part them.
+def reader(rules: Rules, rows: list[dict[str, str]]) -> Reader:
+    """Return a reader of these rows by the mapping beside this file, which holds the codes."""
+    return Reader(plan(rules, tuple(rows[0]), load(rules, MAPPING))[0])
 
-    Straight or excurvate haft sides rule out side notches, whose openings leave them incurvate or
-    angular.
-    """
-    states = {"portion": ("complete",), "haft_style": ("stemmed", "notched")}
-    if row.get("Haft.Sh") in ("S", "E"):
-        states["notch_position"] = ("none", "corner", "basal")
-    if row["Should.Or"] == "X":
-        states["shoulder_strength"] = ("none", "weak")
-    for column, (attribute, codes) in CODES.items():
-        if row[column] in codes:
-            states[attribute] = codes[row[column]]
-    masks = {rules.index[name]: rules.mask(name, *words) for name, words in states.items()}
-    readings = {
-        name: read(row[column], rules.measurements[name].unit)
-        for column, name in MEASURES.items()
-        if with_measures and row[column]
-    }
-    return Piece(
-        observations={
-            i: Observation(mask, "seen" if mask & (mask - 1) == 0 else "unsure")
-            for i, mask in masks.items()
-        },
-        readings=readings,
-    )
+
+def entries(rules: Rules, rows: list[dict[str, str]]) -> list[Entry]:
+    """Return the rows as read through the mapping."""
+    read = reader(rules, rows).read
+    return [read(Row(number, tuple(row.values()))) for number, row in enumerate(rows, 2)]
 
 
 def examined(
     rules: Rules, rows: list[dict[str, str]], with_measures: bool = True
 ) -> list[tuple[str, Examination]]:
     """Return the published type (as an id) and our examination of every row."""
-    return [
-        (row["Name"].lower(), examine(rules, piece(rules, row, with_measures), "central_texas"))
-        for row in rows
-    ]
+    found = []
+    for row, entry in zip(rows, entries(rules, rows), strict=True):
+        piece = replace(entry.piece, analyst=None)
+        piece = piece if with_measures else replace(piece, readings={})
+        found.append((row["Name"].lower(), examine(rules, piece, entry.region)))
+    return found

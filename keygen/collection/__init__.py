@@ -1,0 +1,1 @@
+"""Whole collections: a table in, descriptions, calls and reports out."""

@@ -1,0 +1,79 @@
+"""The wording of documents: templates of `templates/document/`, or of the user's own folder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from keygen import data
+from keygen.core.model import Rules
+from keygen.errors import KeygenError, Problem, nearest
+from keygen.prose.grammar import fragment, sentence
+from keygen.prose.render import render
+
+
+@dataclass(frozen=True)
+class House:
+    """The rules a document speaks of, and the folder of templates whose words it uses."""
+
+    rules: Rules
+    folder: Path | None = None
+
+    def phrase(self, template: str, **values: object) -> str:
+        """Return what a template of `document/` says, as a part of a sentence.
+
+        Raises:
+            KeygenError: the template cannot be used.
+        """
+        return fragment(render(f"document/{template}.j2", values, self.folder))
+
+    def sentence(self, template: str, **values: object) -> str:
+        """Return what a template of `document/` says, as whole sentences.
+
+        Raises:
+            KeygenError: the template cannot be used.
+        """
+        return sentence(render(f"document/{template}.j2", values, self.folder))
+
+    def word(self, part: str) -> str:
+        """Return a word or two that stand alone: in a cell, before a number."""
+        return self.phrase("words", part=part)
+
+    def heads(self, *parts: str) -> tuple[str, ...]:
+        """Return the heads of some columns."""
+        return tuple(self.phrase("columns", part=part) for part in parts)
+
+
+def unknown_templates(folder: Path) -> tuple[Problem, ...]:
+    """Return a warning for each file of a folder of templates that stands in for no shipped one.
+
+    Raises:
+        KeygenError: there is no such folder.
+    """
+    if not folder.is_dir():
+        what = "there is no such folder of templates"
+        raise KeygenError(Problem(str(folder), 0, 0, "K604", what))
+    shipped = set(_names(data.root("templates")))
+    own = [
+        file.relative_to(folder)
+        for file in sorted(folder.rglob("*"))
+        if file.is_file() and not any(p.startswith(".") for p in file.relative_to(folder).parts)
+    ]
+    return tuple(
+        Problem(str(folder / name), 0, 0, "K605", _UNUSED, nearest(name.as_posix(), shipped))
+        for name in own
+        if name.as_posix() not in shipped
+    )
+
+
+_UNUSED = "is not used: no template that ships has this name"
+
+
+def _names(folder: Traversable, before: str = "") -> Iterator[str]:
+    for entry in folder.iterdir():
+        if entry.is_dir():
+            yield from _names(entry, f"{before}{entry.name}/")
+        else:
+            yield f"{before}{entry.name}"

@@ -1,0 +1,92 @@
+"""What a run counts while rows go by: no more is kept of them than these numbers."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, fields
+
+from keygen.collection.model import Outcome
+from keygen.collection.result import agreement, status
+from keygen.core.call import Call
+from keygen.core.model import Rules
+from keygen.prose.naming import resolve
+
+UNKNOWN = "not a known type"
+
+
+@dataclass
+class Sums:
+    """Counts over rows.
+
+    Attributes:
+        statuses: rows by the status of the call; `no region`, `contradictory` or `not read` for none.
+        types: rows by type and status; of `either` each type that is left counts.
+        own: rows with an analyst's own call by how it stands to the key's: yes, open, no.
+        pairs: those where it is not the key's, by own type and what the key says.
+        faults: rows by the grade of what is wrong with them, and faults by their grade.
+    """
+
+    rows: int = 0
+    statuses: Counter[str] = field(default_factory=Counter)
+    types: Counter[tuple[str, str]] = field(default_factory=Counter)
+    own: Counter[str] = field(default_factory=Counter)
+    pairs: Counter[tuple[str, str]] = field(default_factory=Counter)
+    errors: int = 0
+    warnings: int = 0
+    bad_rows: int = 0
+    doubtful_rows: int = 0
+
+    def join(self, other: Sums) -> None:
+        """Add other counts to these."""
+        for part in fields(self):
+            mine, more = getattr(self, part.name), getattr(other, part.name)
+            if isinstance(mine, Counter):
+                mine.update(more)
+            else:
+                setattr(self, part.name, mine + more)
+
+
+def summed(rules: Rules, outcomes: Iterable[Outcome]) -> Sums:
+    """Count what came of some rows."""
+    sums = Sums()
+    for outcome in outcomes:
+        sums.rows += 1
+        _count_faults(sums, outcome)
+        call = outcome.examination.call if outcome.examination else None
+        sums.statuses[status(outcome)] += 1
+        if call is not None:
+            sums.types.update((name, call.status) for name in call.types)
+        _count_own(sums, rules, outcome, call)
+    return sums
+
+
+def _count_faults(sums: Sums, outcome: Outcome) -> None:
+    grades = [fault.grade for fault in outcome.entry.faults]
+    if grades:
+        sums.errors += grades.count("error")
+        sums.warnings += grades.count("warning")
+        sums.bad_rows += "error" in grades
+        sums.doubtful_rows += "error" not in grades
+
+
+def _count_own(sums: Sums, rules: Rules, outcome: Outcome, call: Call | None) -> None:
+    found, own = outcome.examination, outcome.entry.piece.analyst
+    how = agreement(rules, found)
+    if not how or own is None or call is None:
+        return
+    sums.own[how] += 1
+    if how != "yes":
+        kind = resolve(rules, own.call)
+        named = rules.types[kind].name if kind else UNKNOWN
+        sums.pairs[named, _said(rules, call)] += 1
+
+
+def _said(rules: Rules, call: Call) -> str:
+    """Return what the key says in a few words, so that there are not too many different ones."""
+    if call.status == "either":
+        return "several types"
+    if not call.types:
+        return call.status
+    name = rules.types[call.types[0]].name
+    return name if call.status == "assigned" else f"cf. {name}"

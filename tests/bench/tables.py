@@ -1,0 +1,217 @@
+"""Whole tables: the batch against bare rendering, two processes against one, growth and memory.
+
+Run with `python -m tests.bench.tables [ROWS]`; `--growth` adds runs of a tenth and of ten times as
+many rows. Every ratio is taken within one run after a warm-up: the stages of the batch and the bare
+loop are timed in turn, chunk by chunk, in time of this process, so that whatever else the machine
+does falls on all.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+import jinja2
+
+from keygen.collection import as_csv, columns
+from keygen.collection.batch import outcome
+from keygen.collection.entries import Reader, repeated
+from keygen.collection.model import Outcome, Plan, Row
+from keygen.collection.result import Results
+from keygen.collection.sources import open_table
+from keygen.collection.sums import summed
+from keygen.collection.work import CHUNK
+from keygen.core.examine import Examination
+from keygen.core.model import Rules
+from keygen.prose import describe
+from keygen.prose.facts import Own, Page
+from keygen.prose.form import form_slots
+from keygen.prose.indices import INDICES
+from keygen.prose.render import PARAGRAPHS, environment
+from keygen.prose.verdict import VERDICT
+from keygen.rulebase.load import shipped
+from tests.bench.rows import SPANS, attributes_told, rows
+
+ROWS = 100_000
+WARM = 4_000
+Ready = list[list[tuple[jinja2.Template, dict[str, Any]]]]
+
+
+def write_table(rules: Rules, file: Path, count: int) -> None:
+    """Write drawn rows to a CSV table."""
+    told = attributes_told(rules)
+    with file.open("w", newline="", encoding="utf-8") as handle:
+        writer = csv.writer(handle)
+        writer.writerow(["specimen", "region", *told, *SPANS])
+        for row in rows(rules, count):
+            cells = [row.cells[name] for name in told]
+            writer.writerow([row.number, row.region, *cells, *map(row.measures.get, SPANS)])
+
+
+def bare_templates() -> jinja2.Environment:
+    """Return the shipped templates in an environment without a sandbox."""
+    boxed = environment()
+    bare = jinja2.Environment(loader=boxed.loader, undefined=jinja2.StrictUndefined)  # noqa: S701
+    bare.filters |= boxed.filters
+    return bare
+
+
+def ready(rules: Rules, bare: jinja2.Environment, examination: Examination) -> Ready:
+    """Return the templates of a description with their values, all worked out."""
+    page, own = Page(rules, examination), Own(rules, examination.piece)
+    slots = {**form_slots(rules), "indices": INDICES, **VERDICT}
+    return [
+        [
+            (bare.get_template(f"report/{fact.slot}.j2"), dict(fact.of(own)))
+            for name in names
+            if (grounds := slots[name].grounds(page)) is not None
+            for fact in slots[name].facts(rules, grounds)
+        ]
+        for names in PARAGRAPHS["report"]
+    ]
+
+
+def rendered(piece: Ready) -> str:
+    """Render a description with nothing around it."""
+    return "\n\n".join(" ".join(t.render(values) for t, values in part) for part in piece)
+
+
+class Clock:
+    """Sums up the time of named stages."""
+
+    def __init__(self) -> None:
+        self.seconds: dict[str, float] = {}
+
+    @contextmanager
+    def __call__(self, stage: str) -> Iterator[None]:
+        """Add the time of what is done within to a stage."""
+        begun = time.process_time()
+        yield
+        self.seconds[stage] = self.seconds.get(stage, 0.0) + time.process_time() - begun
+
+
+def chunks(given: Iterator[Row]) -> Iterator[list[Row]]:
+    """Cut rows into pieces of the size that processes work on."""
+    return iter(lambda: list(islice(given, CHUNK)), [])
+
+
+def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> tuple[int, int]:
+    """Do a table stage by stage, and render the same paragraphs barely; return rows and words."""
+    opened = open_table(str(table), rules)
+    plan: Plan = columns.plan(rules, opened.header)[0]
+    reader, results, bare = Reader(plan), Results(plan), bare_templates()
+    count = words = 0
+    with out.open("wb") as file:
+        cut = chunks(repeated(plan, opened.rows))
+        while True:
+            with clock("read the file"):
+                part = next(cut, [])
+            if not part:
+                return count, words
+            with clock("read the cells"):
+                entries = [*map(reader.read, part)]
+            with clock("call"):
+                called = [outcome(reader, entry, "") for entry in entries]
+            with clock("word"):
+                found = worded(rules, called)
+            with clock("lay out"):
+                cells = [*map(results.cells, found)]
+            with clock("count"):
+                summed(rules, found)
+            with clock("write"):
+                file.write(as_csv.encode(cells))
+            pieces = [ready(rules, bare, o.examination) for o in found if o.examination]
+            for piece in pieces:
+                rendered(piece)  # values that are worked out when first used
+            with clock("bare rendering"):
+                for piece in pieces:
+                    rendered(piece)
+            count += len(found)
+            words += sum(len(each.text.split()) for each in found)
+
+
+def worded(rules: Rules, found: Sequence[Outcome]) -> list[Outcome]:
+    """Describe what was called."""
+    return [replace(o, text=describe(rules, o.examination)) if o.examination else o for o in found]
+
+
+def command(table: Path, out: Path, jobs: int) -> tuple[float, float]:
+    """Run the command as a process of its own; return its seconds and the peak of it in MB."""
+    words = ["-m", "keygen", "table", str(table), "--out", str(out), "--force"]
+    begun = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, *words, "--jobs", str(jobs)],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode not in (0, 1):
+        raise SystemExit(f"the command ended with {process.returncode}")
+    return time.perf_counter() - begun, usage.ru_maxrss / 1024
+
+
+def stages(rules: Rules, folder: Path, count: int) -> None:
+    """Print the time of each stage, and of the batch against bare rendering."""
+    table, warm = folder / "rows.csv", folder / "warm.csv"
+    write_table(rules, warm, WARM)
+    write_table(rules, table, count)
+    staged(rules, warm, folder / "out.csv", Clock())
+    clock = Clock()
+    done, words = staged(rules, table, folder / "out.csv", clock)
+    bare = clock.seconds.pop("bare rendering")
+    whole = sum(clock.seconds.values())
+    print(f"{done:,} rows, {words / done:.0f} words each")
+    print(f"batch: {1e6 * whole / done:.1f} microseconds a row, {done / whole:,.0f} rows a second")
+    for stage, seconds in clock.seconds.items():
+        print(f"  {stage}: {100 * seconds / whole:.0f} %, {1e6 * seconds / done:.1f} microseconds")
+    print(f"bare Jinja2 rendering of the same: {1e6 * bare / done:.1f} microseconds a row")
+    print(f"batch / bare rendering: {whole / bare:.2f}")
+
+
+def processes(folder: Path, count: int) -> None:
+    """Print what a second process brings, and whether the bytes are the same."""
+    table, outs = folder / "rows.csv", [folder / f"out{jobs}.csv" for jobs in (1, 2)]
+    seconds = {jobs: command(table, out, jobs)[0] for jobs, out in zip((1, 2), outs, strict=True)}
+    same = outs[0].read_bytes() == outs[1].read_bytes()
+    print(f"whole command, {count:,} rows: {count / seconds[1]:,.0f} rows a second")
+    print(f"two processes / one: {seconds[1] / seconds[2]:.2f} times as fast, same bytes: {same}")
+
+
+def growth(rules: Rules, folder: Path, count: int) -> None:
+    """Print time and peak memory of three sizes of table."""
+    found = {}
+    for size in (count // 10, count, 10 * count):
+        table = folder / "grown.csv"
+        write_table(rules, table, size)
+        found[size] = command(table, folder / "out.csv", 1)
+        seconds, peak = found[size]
+        print(f"{size:>9,} rows: {1e6 * seconds / size:.0f} microseconds a row, peak {peak:.0f} MB")
+    print(f"peak at {10 * count:,} / at {count:,}: {found[10 * count][1] / found[count][1]:.2f}")
+
+
+def main() -> None:
+    """Print all figures."""
+    numbers = [word for word in sys.argv[1:] if word.isdigit()]
+    count = int(numbers[0]) if numbers else ROWS
+    rules = shipped()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        stages(rules, folder, count)
+        processes(folder, count)
+        if "--growth" in sys.argv:
+            growth(rules, folder, count)
+
+
+if __name__ == "__main__":
+    main()
