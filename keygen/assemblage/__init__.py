@@ -1,0 +1,1 @@
+"""From specimens to assemblages: agreement, tabulation, seriation, timelines."""
