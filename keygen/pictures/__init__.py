@@ -1,0 +1,1 @@
+"""Drawings of pieces, types and the key, as SVG and pages, from coded attributes."""

@@ -1,0 +1,131 @@
+"""Random walks through the key, and what the core makes of them, to be held against the page."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from typing import Any
+
+from keygen.core.ahead import left_at_most
+from keygen.core.call import Judgement
+from keygen.core.infer import Contradiction
+from keygen.core.model import Criterion, Rules
+from keygen.core.observe import observations
+from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, start, take
+from keygen.prose.regional import cautions
+from keygen.prose.seen import look
+from keygen.specimens import path
+from keygen.specimens.record import Specimen, examined, judged, observed_at, to_text
+from keygen.specimens.screen import listed
+from keygen.specimens.terms import Lexicon
+
+CHOICES: tuple[Choice, ...] = ("a", "b", "?", "-")
+TITLES = {
+    "seen": "Seen",
+    "unsure": "Unsure",
+    "missing": "Cannot be seen",
+    "implied": "Follows from that",
+}
+
+
+@dataclass(frozen=True)
+class Walk:
+    """A walk in one region (or none), with where it led."""
+
+    region: str
+    position: Position
+
+
+def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
+    """Walk some way with answers of every kind, terms, and steps back."""
+    rules = lexicon.rules
+    region = rng.choice([*rules.regions, ""])
+    wanted = rng.choice((3, 6, 9, 12, 16, 20, 30, 99))
+    position = start(rules)
+    while (couplet := next_couplet(rules, position)) and len(position.steps) < wanted:
+        luck = rng.random()
+        if luck < 0.04 and position.steps:
+            position = back(rules, position)
+        elif luck < 0.12:
+            position = named(lexicon, rng, position)
+        else:
+            choice = rng.choices(CHOICES, (50, 36, 7, 7))[0]
+            try:
+                position = take(rules, position, Answer(couplet.id, choice))
+            except Contradiction:  # a lead that is open alone, and not with the rest
+                continue
+    return Walk(region, position)
+
+
+def named(lexicon: Lexicon, rng: random.Random, position: Position) -> Position:
+    """Name the states of a word of the trade, if it fits and says something new."""
+    name = rng.choice(list(lexicon.words))
+    limits = rng.choice(list(lexicon.words[name].values()))
+    for i, mask in limits.items():
+        if position.known[i] & ~mask:
+            try:
+                position = take(lexicon.rules, position, Term(i, mask))
+            except Contradiction:
+                return position
+    return position
+
+
+def told(rules: Rules, walk: Walk) -> dict[str, Any]:
+    """Return all that the page should say of a walk, worked out by the core."""
+    position = walk.position
+    seen = observations(rules, position)
+    line = path.write(rules, position.steps)
+    specimen = judged(
+        rules,
+        Specimen(piece(rules, position), walk.region, rules.edition, rules.digest, line),
+    )
+    found = examined(rules, specimen.piece, walk.region)
+    coming = next_couplet(rules, position)
+    call = found.call
+    return {
+        "couplet": coming.number if coming else None,
+        "known": list(position.known),
+        "observations": [[o.mask, o.how, list(o.at)] for o in seen],
+        "settled": [
+            [title, entries]
+            for how, title in TITLES.items()
+            if (entries := _entries(rules, position, [i for i, o in enumerate(seen) if o.how == how], how))
+        ],
+        "left": left_at_most(rules, position),
+        "path": line,
+        "status": call.status if call else "",
+        "reason": call.reason if call else "",
+        "candidates": [_judged(rules, j) for j in call.candidates] if call else [],
+        "near": [_judged(rules, j) for j in call.near_misses] if call else [],
+        "elsewhere": [[e.region, e.judgement.type] for e in found.elsewhere],
+        "cautions": cautions(rules, found, look(rules, found)),
+        "record": to_text(rules, specimen),
+    }
+
+
+def piece(rules: Rules, position: Position) -> Any:
+    """Return the piece that a walk describes."""
+    from keygen.core.examine import Piece
+
+    return Piece(observations=observed_at(rules, position))
+
+
+def _entries(rules: Rules, position: Position, which: list[int], how: str) -> list[str]:
+    if how == "missing":
+        return [rules.attributes[i].label for i in which]
+    return listed(rules, position.known, which)
+
+
+def _judged(rules: Rules, judgement: Judgement) -> dict[str, Any]:
+    def ids(criteria: tuple[Criterion, ...]) -> list[str]:
+        return [rules.attributes[c.attribute].id for c in criteria]
+
+    return {
+        "type": judgement.type,
+        "standing": judgement.standing.name.lower(),
+        "met": ids(judgement.met),
+        "open": ids(judgement.open),
+        "against": ids(judgement.against),
+        "usual_met": ids(judgement.usual_met),
+        "usual_against": ids(judgement.usual_against),
+    }
