@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 
-def encode(entries: Iterable[Mapping[str, object]]) -> bytes:
-    r"""Return objects as the bytes of a JSON Lines file.
+def encode(entry: Mapping[str, object]) -> bytes:
+    r"""Return an object as one line of JSON.
 
     Text is kept exactly; half of a surrogate pair becomes the JSON escape `\udxxx`.
     """
-    lines = [json.dumps(entry, ensure_ascii=False) + "\n" for entry in entries]
-    return "".join(lines).encode("utf-8", "backslashreplace")
+    return (json.dumps(entry, ensure_ascii=False) + "\n").encode("utf-8", "backslashreplace")

@@ -7,6 +7,7 @@ is the same to the byte.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, TypeVar
 from keygen.collection import columns, mapping
 from keygen.collection.entries import Reader, contradicted
 from keygen.collection.model import Entry, Fault, Outcome, Plan, Row
+from keygen.collection.places import withheld
 from keygen.collection.result import Results
 from keygen.core.examine import examine
 from keygen.core.infer import Contradiction
@@ -29,6 +31,14 @@ if TYPE_CHECKING:
 
 Batch = TypeVar("Batch", bound="RecordBatch | Table")
 FIRST_ROW = 2  # the header is row 1, as a spreadsheet program counts
+FREE = ("notes", "detail", "call", "unread")  # columns in which people write as they like
+SHORTEST = 7  # characters; no coordinate or legal description is shorter
+HALF = re.compile(
+    r"[-+\u2212]?(\d{5,7}(\.\d+)?|\d{1,3}\.\d{3,})"
+)  # of a coordinate, as a bare number
+INSTEAD = "[location withheld]"
+IN_TEXT = "an exact location stands in this cell and is withheld"
+TO_KEEP = "Put it into a column of its own; --include-locations hands it on."
 WITHHELD = "its cells may stand in the wrong columns, and are withheld with the exact locations"
 
 
@@ -66,29 +76,53 @@ def outcome(
 
 
 def without_locations(plan: Plan, rows: Iterable[Row]) -> Iterator[Row]:
-    """Pass rows on with the cells of exact locations emptied, so that no output can hold them.
+    """Pass rows on without exact locations, so that no output can hold them.
 
-    A row whose cells may stand in the wrong columns is emptied as a whole, which is added to what
-    is wrong with it.
+    The cells of columns for them are emptied; in cells of free text a place is replaced by words
+    that say so, which draws a warning. In a table with such columns, a row whose cells may stand in
+    the wrong ones is emptied as a whole, which is added to what is wrong with it, and a row that is
+    too short (so that they may have moved to the left) loses what could be half of a coordinate.
     """
     hidden = frozenset(i for i, column in enumerate(plan.columns) if column.kind == "location")
-    if not hidden:
-        yield from rows
-        return
+    free = tuple(i for i, column in enumerate(plan.columns) if column.kind in FREE)
     names = {plan.columns[i].name for i in hidden}
     for row in rows:
-        faults = tuple(
-            replace(fault, found="") if fault.column in names or not fault.column else fault
-            for fault in row.faults
-        )
+        faults = row.faults
+        if hidden and faults:
+            faults = tuple(
+                replace(fault, found="") if fault.column in names or not fault.column else fault
+                for fault in faults
+            )
         if not any(row.cells):  # nothing in it, as of a record that cannot be read
             yield row
-        elif any(fault.grade == "error" and not fault.column for fault in faults):
+        elif hidden and any(fault.grade == "error" and not fault.column for fault in faults):
             faults += (Fault(row.number, "", "", WITHHELD, "Mend the row.", "warning"),)
             yield replace(row, cells=("",) * len(row.cells), faults=faults)
         else:
-            cells = tuple(["" if i in hidden else cell for i, cell in enumerate(row.cells)])
-            yield replace(row, cells=cells, faults=faults)
+            cells, found = _withheld(plan, row, hidden, free)
+            yield replace(row, cells=cells, faults=(*faults, *found)) if cells else row
+
+
+def _withheld(
+    plan: Plan, row: Row, hidden: frozenset[int], free: Sequence[int]
+) -> tuple[tuple[str, ...], list[Fault]]:
+    """Return the cells of a row without exact locations, and a warning on each in free text.
+
+    No cells if there is nothing to withhold.
+    """
+    cells, faults = [*row.cells], []
+    for i in free:
+        text = withheld(cells[i], INSTEAD) if len(cells[i]) >= SHORTEST else cells[i]
+        if hidden and row.short and HALF.fullmatch(cells[i].strip()):
+            text = INSTEAD
+        if text != cells[i]:
+            cells[i] = text
+            faults.append(
+                Fault(row.number, plan.columns[i].name, "", IN_TEXT, TO_KEEP, grade="warning")
+            )
+    for i in hidden:
+        cells[i] = ""
+    return (tuple(cells) if hidden or faults else ()), faults
 
 
 def describe_rows(

@@ -133,13 +133,14 @@ def checked(record: Record, header: tuple[str, ...]) -> Row | None:
             remedy = "Put quotation marks around a cell that holds the delimiter."
             faults.append(Fault(record.number, "", _short(" ".join(beyond)), what, remedy))
         cells = cells[:width]
-    elif len(cells) < width:
+    short = len(cells) < width
+    if short:
         cells = cells + [""] * (width - len(cells))
     if any(cell[:1] == MARK for cell in cells):
         cells = [unmarked(cell) for cell in cells]
     if len(whole) > MOST_SIGNS or "\0" in whole or is_bad(whole):
         cells = [_plain(record.number, header[i], cell, faults) for i, cell in enumerate(cells)]
-    return Row(record.number, tuple(cells), record.line, tuple(faults))
+    return Row(record.number, tuple(cells), record.line, tuple(faults), short)
 
 
 def _plain(number: int, column: str, cell: str, faults: list[Fault]) -> str:

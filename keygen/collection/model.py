@@ -85,12 +85,14 @@ class Row:
         line: the line of the file where it begins, for tables that are text; else 0.
         faults: what was wrong with the row before anybody read its cells: a cell too many, letters
             that cannot be decoded, a quotation mark never closed, a specimen number met before.
+        short: whether it had fewer cells than the header; empty ones were added at its end.
     """
 
     number: int
     cells: tuple[str, ...]
     line: int = 0
     faults: tuple[Fault, ...] = ()
+    short: bool = False
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal
 
 from keygen.collection.model import Column, Fault, Outcome, Plan
 from keygen.core.call import Call, Judgement, Standing
@@ -13,8 +12,7 @@ from keygen.core.examine import Examination
 from keygen.core.model import Rules
 from keygen.prose import FORMAT_VERSION, to_json
 from keygen.prose.ages import citations, figures
-from keygen.prose.naming import resolve
-from keygen.prose.verdict import agrees
+from keygen.prose.verdict import agreement
 from keygen.specimens.observed import write_observed
 
 OWN = (
@@ -36,22 +34,6 @@ STANDINGS = {Standing.CONSISTENT: "consistent", Standing.POSSIBLE: "possible"}
 MOST_NEAR = 5
 MOST_AWAY, MOST_PLACES = 3, 2
 MOST_AGED = 3  # of more types than these no age is given, as in the descriptions
-Agreement = Literal["", "yes", "open", "no"]
-
-
-def agreement(rules: Rules, examination: Examination | None) -> Agreement:
-    """Tell whether the analyst's own call is the key's.
-
-    Returns:
-        `yes` if it is the one type assigned, `open` if it is among the types still possible, `no`
-        if it is not; nothing where one of the two made no call.
-    """
-    if examination is None or examination.call is None or examination.piece.analyst is None:
-        return ""
-    if agrees(rules, examination):
-        return "yes"
-    own = resolve(rules, examination.piece.analyst.call)
-    return "open" if any(j.type == own for j in examination.call.candidates) else "no"
 
 
 def status(outcome: Outcome) -> str:

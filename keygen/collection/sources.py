@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _RECORDS = (".yaml", ".yml")
+MOST_COLUMNS = 1_000
+MOST_LINE = 1 << 24  # signs of one line of text; a longer one is no table
 _NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 
 
@@ -101,15 +103,26 @@ def _of_text(told: str, stream: _Again, sample: bytes, decoding: Decoding) -> Ta
     delimiter = delimiter_of(sample.decode(decoding.name, "replace"))
     buffered = io.BufferedReader(stream, 1 << 16)
     file = io.TextIOWrapper(buffered, decoding.name, errors, newline="")
-    return _table(told, _lines(file, delimiter), [decoding.remark] if decoding.remark else [])
+    return _table(told, _lines(told, file, delimiter), [decoding.remark] if decoding.remark else [])
 
 
-def _lines(file: io.TextIOWrapper, delimiter: str) -> Iterator[Record]:
+def _lines(told: str, file: io.TextIOWrapper, delimiter: str) -> Iterator[Record]:
     with file:
-        for record in records(file, delimiter):
+        for record in records(_bounded(told, file), delimiter):
             if record.number == 1 and record.cells[:1] in (["sep="], [f"sep={delimiter}"]):
                 continue
             yield record
+
+
+def _bounded(told: str, file: io.TextIOWrapper) -> Iterator[str]:
+    """Yield lines, and stop at one that would take too much memory before it is read."""
+    number = 0
+    while line := file.readline(MOST_LINE):
+        number += 1
+        if len(line) == MOST_LINE:
+            what = f"a line of more than {MOST_LINE:,} signs stands in no table"
+            raise fault(f"{told}:{number}", what)
+        yield line
 
 
 def _table(told: str, found: Iterator[Record], remarks: list[str]) -> Table:
@@ -122,6 +135,9 @@ def _table(told: str, found: Iterator[Record], remarks: list[str]) -> Table:
     if record.fault:
         raise fault(f"{told}:{record.line}", f"the header cannot be read: {record.fault}")
     header = tuple(cell.strip() for cell in record.cells)
+    if len(header) > MOST_COLUMNS:
+        what = f"the header has {len(header):,} columns; no more than {MOST_COLUMNS:,} are read"
+        raise fault(f"{told}:{record.line}", what, "Leave out the columns that say nothing here.")
     return Table(told, header, _rows(found, header), tuple(remarks))
 
 

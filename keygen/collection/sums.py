@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass, field, fields
 
 from keygen.collection.model import Outcome
-from keygen.collection.result import agreement, status
+from keygen.collection.result import status
 from keygen.core.call import Call
+from keygen.core.examine import Examination
 from keygen.core.model import Rules
 from keygen.prose.naming import resolve
+from keygen.prose.verdict import agreement
 
 UNKNOWN = "not a known type"
 
@@ -20,11 +21,12 @@ class Sums:
     """Counts over rows.
 
     Attributes:
-        statuses: rows by the status of the call; `no region`, `contradictory` or `not read` for none.
+        statuses: rows by the status of the call, or by why there is none.
         types: rows by type and status; of `either` each type that is left counts.
         own: rows with an analyst's own call by how it stands to the key's: yes, open, no.
         pairs: those where it is not the key's, by own type and what the key says.
-        faults: rows by the grade of what is wrong with them, and faults by their grade.
+        errors: faults of this grade; so are `warnings`.
+        bad_rows: rows with an error; `doubtful_rows` have warnings alone.
     """
 
     rows: int = 0
@@ -37,6 +39,20 @@ class Sums:
     bad_rows: int = 0
     doubtful_rows: int = 0
 
+    def add(self, rules: Rules, outcome: Outcome) -> None:
+        """Count what came of a row."""
+        found = outcome.examination
+        call = found.call if found else None
+        self.rows += 1
+        self.statuses[status(outcome)] += 1
+        if call is not None:
+            for name in call.types:
+                self.types[name, call.status] += 1
+        if outcome.entry.faults:
+            _count_faults(self, outcome)
+        if found is not None and call is not None and found.piece.analyst is not None:
+            _count_own(self, rules, found, call)
+
     def join(self, other: Sums) -> None:
         """Add other counts to these."""
         for part in fields(self):
@@ -47,36 +63,19 @@ class Sums:
                 setattr(self, part.name, mine + more)
 
 
-def summed(rules: Rules, outcomes: Iterable[Outcome]) -> Sums:
-    """Count what came of some rows."""
-    sums = Sums()
-    for outcome in outcomes:
-        sums.rows += 1
-        _count_faults(sums, outcome)
-        call = outcome.examination.call if outcome.examination else None
-        sums.statuses[status(outcome)] += 1
-        if call is not None:
-            sums.types.update((name, call.status) for name in call.types)
-        _count_own(sums, rules, outcome, call)
-    return sums
-
-
 def _count_faults(sums: Sums, outcome: Outcome) -> None:
     grades = [fault.grade for fault in outcome.entry.faults]
-    if grades:
-        sums.errors += grades.count("error")
-        sums.warnings += grades.count("warning")
-        sums.bad_rows += "error" in grades
-        sums.doubtful_rows += "error" not in grades
+    sums.errors += grades.count("error")
+    sums.warnings += grades.count("warning")
+    sums.bad_rows += "error" in grades
+    sums.doubtful_rows += "error" not in grades
 
 
-def _count_own(sums: Sums, rules: Rules, outcome: Outcome, call: Call | None) -> None:
-    found, own = outcome.examination, outcome.entry.piece.analyst
+def _count_own(sums: Sums, rules: Rules, found: Examination, call: Call) -> None:
+    own = found.piece.analyst
     how = agreement(rules, found)
-    if not how or own is None or call is None:
-        return
     sums.own[how] += 1
-    if how != "yes":
+    if how != "yes" and own is not None:
         kind = resolve(rules, own.call)
         named = rules.types[kind].name if kind else UNKNOWN
         sums.pairs[named, _said(rules, call)] += 1

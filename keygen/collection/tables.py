@@ -14,9 +14,10 @@ from keygen.prose import words
 from keygen.prose.grammar import capital, measure, plain
 from keygen.prose.naming import resolve
 from keygen.prose.seen import readings, stated
-from keygen.prose.verdict import agrees
+from keygen.prose.verdict import agreement
 
 MOST_BARS = 30
+OWN_CALL = {"": "no_key_call", "yes": "agrees", "open": "still_open", "no": "differs"}
 MOST_UPRIGHT = 9  # a table with more columns needs a page lying on its side
 
 
@@ -198,7 +199,7 @@ def analysts(house: House, told: Sequence[Told]) -> Table | None:
                 each.label,
                 call_in_words(house, found),
                 rules.types[kind].name if kind else own.call,
-                house.word("agrees" if agrees(rules, found) else "differs"),
+                house.word(OWN_CALL[agreement(rules, found)]),
                 own.reason,
                 ", ".join(text for text in (own.by, own.date) if text),
             )

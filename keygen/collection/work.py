@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
@@ -19,7 +21,7 @@ from keygen.collection.entries import Reader
 from keygen.collection.model import Fault, Outcome, Plan, Row
 from keygen.collection.parcel import packed, unpacked
 from keygen.collection.result import Results
-from keygen.collection.sums import Sums, summed
+from keygen.collection.sums import Sums
 from keygen.errors import KeygenError, Problem
 
 Form = Literal["csv", "jsonl", "cells", "outcomes", "records"]
@@ -68,20 +70,53 @@ class Bench:
             return Done(rows[-1], problems=error.problems)
 
     def _done(self, rows: Sequence[Row]) -> Done:
-        reader, order, results = self.reader, self.order, self.results
-        register = order.register if order.forms & {"csv", "cells"} else ""
-        found = [*outcomes(reader, rows, register, order.templates)]
-        cells = [*map(results.cells, found)] if order.forms & {"csv", "cells"} else []
+        """Take one row to its end before the next, so that little has to be kept."""
+        reader, forms, results, order = self.reader, self.order.forms, self.results, self.order
+        cells: list[tuple[str, ...]] = []
+        lines: list[bytes] = []
+        kept: list[Outcome] = []
+        records: list[tuple[str, str]] = []
+        faults: list[Fault] = []
+        sums = Sums()
+        laid_out = bool(forms & {"csv", "cells"})
+        for outcome in outcomes(reader, rows, order.register * laid_out, order.templates):
+            sums.add(reader.rules, outcome)
+            faults += outcome.entry.faults
+            if laid_out:
+                cells.append(results.cells(outcome))
+            if "jsonl" in forms:
+                lines.append(as_jsonl.encode(results.entry(outcome)))
+            if "records" in forms:
+                records.append(as_record(reader.plan, outcome))
+            if "outcomes" in forms:
+                kept.append(outcome)
         return Done(
             last=rows[-1],
-            sums=summed(reader.rules, found),
-            faults=tuple(fault for outcome in found for fault in outcome.entry.faults),
-            csv=as_csv.encode(cells) if "csv" in order.forms else b"",
-            jsonl=as_jsonl.encode(map(results.entry, found)) if "jsonl" in order.forms else b"",
-            cells=cells if "cells" in order.forms else (),
-            outcomes=found if "outcomes" in order.forms else (),
-            records=[as_record(reader.plan, o) for o in found] if "records" in order.forms else (),
+            sums=sums,
+            faults=tuple(faults),
+            csv=as_csv.encode(cells) if "csv" in forms else b"",
+            jsonl=b"".join(lines),
+            cells=cells if "cells" in forms else (),
+            outcomes=kept,
+            records=records,
         )
+
+
+def _collect_seldom() -> None:
+    gc.freeze()
+    gc.set_threshold(50_000, 50, 50)
+
+
+@contextmanager
+def seldom_collected() -> Iterator[None]:
+    """Let Python look for circles of references less often: rows leave none, and it takes long."""
+    before = gc.get_threshold()
+    _collect_seldom()
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)
+        gc.unfreeze()
 
 
 def done(plan: Plan, order: Order, rows: Iterable[Row], jobs: int = 1) -> Iterator[Done]:
@@ -92,11 +127,13 @@ def done(plan: Plan, order: Order, rows: Iterable[Row], jobs: int = 1) -> Iterat
     """
     given = iter(rows)
     chunks = iter(lambda: tuple(islice(given, CHUNK)), ())
-    found = map(Bench(plan, order), chunks) if jobs < 2 else _shared_out(plan, order, chunks, jobs)
-    for part in found:
-        if part.problems:
-            raise KeygenError(part.problems)
-        yield part
+    with seldom_collected():
+        one = jobs < 2
+        found = map(Bench(plan, order), chunks) if one else _shared_out(plan, order, chunks, jobs)
+        for part in found:
+            if part.problems:
+                raise KeygenError(part.problems)
+            yield part
 
 
 def _shared_out(
@@ -122,7 +159,9 @@ _BENCH: list[Bench] = []  # of this process, made when it begins
 
 def _begin(plan: Plan, order: Order) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends the others
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     _BENCH[:] = [Bench(plan, order)]
+    _collect_seldom()
 
 
 def _work(rows: tuple[Row, ...]) -> Done:

@@ -79,6 +79,7 @@ class Cells:
     def __init__(self, rules: Rules, columns: Sequence[Reader]) -> None:
         self._rules, self._index, self._briefs = rules, inverted(rules), rules.once(_Briefs)
         self._columns = tuple(Memo(partial(self._word, read)) for read in columns)
+        self._here = {region: known_in(rules, region) for region in rules.regions}
         self._spared = tuple(mask << self._index.offsets[i] for i, mask in rework_signs(rules))
         self._called = Memo(self._call, RECENT)
 
@@ -120,5 +121,5 @@ class Cells:
         for spared in self._spared:
             if not states & spared:  # the blade was made over, and is set aside
                 return brief(self._rules, region, self._index.unpack(states))
-        here = known_in(self._rules, region)
-        return self._briefs.of(self._index.fitting(word, boxes, here), states)
+        fitting = self._index.fitting(word, boxes, self._here.get(region, 0))
+        return self._briefs.of(fitting, states)

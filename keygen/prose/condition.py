@@ -46,18 +46,13 @@ def _damage(view: View, broken: bool) -> Iterator[Fact]:
     )
 
 
-def _of_the_form(seen: Seen) -> bool:
-    a = seen.attribute
-    return a is not None and (a.stability != "record" or a.id in TIP_LOST)
-
-
 def _gaps(page: Page) -> Grounds | None:
     """Return what nothing is known of, and which parts are gone of which nothing is said."""
-    gaps = tuple(s for s in page.seen if s.gap)
+    gaps = tuple([s for s in page.seen if s.gap])
     gone = page.examination.gone
-    if not gaps and not gone:
-        return None
-    told = {s.attribute.part for s in page.voices if s and s.attribute and _of_the_form(s)}
+    if not gone:
+        return (gaps, gone, gone) if gaps else None
+    told = {s.part for s in page.voices if s.part}
     if any(page.voice(name).ids == ("present",) for name in TIP_LOST):
         told.add("tip")
     return gaps, gone, gone - told

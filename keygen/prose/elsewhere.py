@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 from keygen.core.call import Judgement
-from keygen.core.model import Dates, Rules
+from keygen.core.model import Rules
 from keygen.prose.ages import before_1950 as before_1950
 from keygen.prose.calling import haft
 from keygen.prose.facts import Fact, Page, Slot
@@ -16,35 +17,46 @@ MOST_TYPES = 3
 MOST_PLACES = 2
 MOST_COUNTED = 5  # more types than these are not counted out
 WHOLE = frozenset({"complete", "near_complete"})
-Key = tuple[object, ...]
-
-
-class Away(NamedTuple):
-    """A type in one other region: its place among the types that fit there, and their number."""
-
-    region: str
-    at: Placed
-    place: int
-    fitting: int
+Key = tuple[Any, ...]
+Span = tuple[int, int]
+Entry = tuple[int, str, Placed]  # types that fit better in a region, the region, the type there
 
 
 class Item(NamedTuple):
-    """A type elsewhere: the regions told of it, and whether there are more."""
+    """A type elsewhere: the regions told of it, whether there are more, and its age beside home."""
 
     type: str
     regions: tuple[str, ...]
     more: bool
+    relation: str
 
 
 class Others(NamedTuple):
     """The types told of other regions, and how many are not."""
 
-    region: str
-    own: tuple[str, ...]
     items: tuple[Item, ...]
     more: int
     afar: bool
+    home: bool
     fragment: bool
+
+
+@dataclass(frozen=True)
+class Away:
+    """Where else a piece would be of which type.
+
+    Attributes:
+        own: the types called in the region of the piece, and `ages` theirs there.
+        near: its neighbours.
+        entries: by type, the regions told of it; rank order.
+        fitting: how many types fit in each region.
+    """
+
+    own: tuple[str, ...]
+    ages: list[Placed]
+    near: tuple[str, ...]
+    entries: dict[str, list[Entry]]
+    fitting: dict[str, int]
 
 
 def _elsewhere(page: Page) -> Others | None:
@@ -54,64 +66,102 @@ def _elsewhere(page: Page) -> Others | None:
     among them those that fit best in a region of their own, and whose age there is furthest from
     that at home. Then the type that fits best in each neighbouring region, then the rest.
     """
-    rules, region = page.rules, page.examination.region
-    if not page.examination.elsewhere:
+    away = _away(page)
+    if away is None or not away.entries:
         return None
-    own = page.examination.call.types if page.examination.call else ()
-    away = _of_interest(page, own)
-    if not away:
-        return None
-    near = rules.regions[region].neighbours if region else ()
-    alike = rules.once(_alike)
-    doubles = {name for name in away if not alike[name].isdisjoint(own)}
-    home = [places(rules)[name, region].middle for name in own] if doubles else []
+    own, near, alike = away.own, away.near, page.rules.once(_alike)
+    doubles = {name for name in away.entries if not alike[name].isdisjoint(own)}
+    middles = [at.middle for at in away.ages] if doubles else []
 
     def worth(name: str) -> Key:
-        entries = away[name]
+        entries = away.entries[name]
+        places = [place for place, _, _ in entries]
         if name in doubles:
-            leads = any(e.place == 0 for e in entries)
-            furthest = max([apart(e.at.middle, home) for e in entries])
-            return (name in own, False, not leads, False, -furthest, name)
-        by = [e for e in entries if e.region in near]
-        leads = any(e.place == 0 for e in by)
-        return (name in own, True, not leads, not by, min([e.place for e in entries]), name)
+            furthest = max([apart(at.middle, middles) for _, _, at in entries])
+            return (name in own, False, 0 not in places, False, -furthest, name)
+        by = [place for place, region, _ in entries if region in near]
+        return (name in own, True, 0 not in by, not by, min(places), name)
 
-    others = sorted(away, key=worth) if len(away) > 1 else list(away)
+    others = sorted(away.entries, key=worth) if len(away.entries) > 1 else [*away.entries]
     portion, rest = page.voice("portion"), others[MOST_TYPES:]
+    afar = near and not any(region in near for name in rest for _, region, _ in away.entries[name])
     return Others(
-        region=region,
-        own=own,
-        items=tuple(
-            _item(name, away[name], near, home, name in doubles) for name in others[:MOST_TYPES]
-        ),
+        items=tuple([_item(away, name, middles, name in doubles) for name in others[:MOST_TYPES]]),
         more=len(rest),
-        afar=bool(near) and not any(e.region in near for name in rest for e in away[name]),
+        afar=bool(afar),
+        home=bool(page.examination.region),
         fragment=bool(portion) and not WHOLE.intersection(portion.ids),
     )
 
 
-def _item(
-    name: str, entries: list[Away], near: Sequence[str], home: Sequence[float], double: bool
-) -> Item:
-    """Return a type with up to two of its regions where it has one age and name."""
-    if len(entries) > 1:
-        entries = sorted(entries, key=lambda e: _first(e, near, home, double))
-    when = entries[0].at.when
-    told = [e.region for e in entries if e.at.when == when][:MOST_PLACES]
-    return Item(name, tuple(told), len(entries) > len(told))
-
-
-def _first(entry: Away, near: Sequence[str], home: Sequence[float], double: bool) -> Key:
-    """Return a key by which the regions of a type sort.
+def _item(away: Away, name: str, middles: Sequence[float], double: bool) -> Item:
+    """Return a type with up to two of its regions where it has one age and name.
 
     For a double the region goes first where it would be called with the fewest rivals, and where
     its age is furthest from that at home; for another type what is near.
     """
-    far = entry.region not in near
-    if double:
-        years = apart(entry.at.middle, home)
-        return (entry.place > 0, entry.fitting, -years, far, entry.region)
-    return (far, entry.place, entry.fitting, entry.region)
+    entries, near, fitting = away.entries[name], away.near, away.fitting
+
+    def first(entry: Entry) -> Key:
+        place, region, at = entry
+        far = region not in near
+        if double:
+            return (place > 0, fitting[region], -apart(at.middle, middles), far, region)
+        return (far, place, fitting[region], region)
+
+    if len(entries) > 1:
+        entries = sorted(entries, key=first)
+    best = entries[0][2]
+    told = [region for _, region, at in entries if at.when == best.when][:MOST_PLACES]
+    older = relation(best.span, [at.span for at in away.ages])
+    return Item(name, tuple(told), len(entries) > len(told), older)
+
+
+def _away(page: Page) -> Away | None:
+    """Return where else the piece would be of which type.
+
+    Only types count that rest on at least half as many observations of the haft as the best
+    candidate at home (or, without one, as the best elsewhere) does. Left out is where a type has
+    the very age that a type called here has by the same name.
+    """
+    rules, examination = page.rules, page.examination
+    judged = {found.judgement.type: found.judgement for found in examination.elsewhere}
+    if not judged:
+        return None
+    region, call = examination.region, examination.call
+    of_haft = rules.once(haft)
+    weights = [_weight(of_haft, judgement) for judgement in judged.values()]
+    best = call.candidates[:1] if call else ()
+    needed = (_weight(of_haft, best[0]) if best else max(weights)) / 2
+    kept = [j for j, weight in zip(judged.values(), weights, strict=True) if weight >= needed]
+    if len(kept) > 1:
+        kept.sort(key=lambda judgement: (judgement.rank, judgement.type))
+    own, known = call.types if call else (), places(rules)
+    ages = [known[name, region] for name in own]
+    entries: dict[str, list[Entry]] = {}
+    fitting: dict[str, int] = {}
+    for name in [judgement.type for judgement in kept]:
+        found = []
+        for other, at in rules.once(_regions)[name]:
+            if other != region:
+                place = fitting.get(other, 0)
+                fitting[other] = place + 1
+                found.append((place, other, at))
+        if name in own:
+            here = {at.age_told for at in ages}
+            found = [entry for entry in found if entry[2].age_told not in here]
+        if found:
+            entries[name] = found
+    near = rules.regions[region].neighbours if region else ()
+    return Away(own, ages, near, entries, fitting)
+
+
+def _regions(rules: Rules) -> dict[str, list[tuple[str, Placed]]]:
+    """Return the regions in which each type is known."""
+    regions: dict[str, list[tuple[str, Placed]]] = {name: [] for name in rules.types}
+    for (name, region), at in places(rules).items():
+        regions[name].append((region, at))
+    return regions
 
 
 def _alike(rules: Rules) -> dict[str, set[str]]:
@@ -125,37 +175,8 @@ def _alike(rules: Rules) -> dict[str, set[str]]:
     return alike
 
 
-def _of_interest(page: Page, own: tuple[str, ...]) -> dict[str, list[Away]]:
-    """Return where else each type would fit.
-
-    Only types count that rest on at least half as many observations of the haft as the best
-    candidate at home (or, without one, as the best elsewhere) does. Left out is where a type has
-    the very age that a type called here has by the same name.
-    """
-    rules, examination = page.rules, page.examination
-    known, of_haft = places(rules), rules.once(haft)
-
-    def weight(judgement: Judgement) -> int:
-        return sum([c.attribute in of_haft for c in judgement.met])
-
-    weights: dict[str, int] = {}
-    by_region: dict[str, list[str]] = {}
-    for region, judgement in [(e.region, e.judgement) for e in examination.elsewhere]:
-        if judgement.type not in weights:
-            weights[judgement.type] = weight(judgement)
-        by_region.setdefault(region, []).append(judgement.type)
-    home = examination.call.candidates[:1] if examination.call else ()
-    needed = weight(home[0]) / 2 if home else max(weights.values()) / 2
-    same = weights.keys() & own
-    here = {known[name, examination.region].when_there for name in own} if same else set()
-    by_type: dict[str, list[Away]] = {}
-    for region, names in by_region.items():
-        fitting = [name for name in names if weights[name] >= needed]
-        for place, name in enumerate(fitting):
-            at = known[name, region]
-            if name not in same or at.when_there not in here:
-                by_type.setdefault(name, []).append(Away(region, at, place, len(fitting)))
-    return by_type
+def _weight(of_haft: frozenset[int], judgement: Judgement) -> int:
+    return sum([criterion.attribute in of_haft for criterion in judgement.met])
 
 
 def apart(middle: float, others: Sequence[float]) -> float:
@@ -163,35 +184,35 @@ def apart(middle: float, others: Sequence[float]) -> float:
     return min([abs(middle - other) for other in others], default=0.0)
 
 
-def relation(dates: Dates, home: Sequence[Dates]) -> str:
+def relation(span: Span, home: Sequence[Span]) -> str:
     """Return `older` or `younger` where a range is that on any scale, else nothing.
 
     Radiocarbon and calendar years differ by less than a fifth of an age in the time of these
     points, so ranges that lie a fifth apart are apart on every scale.
+
+    Args:
+        span: both ends in years before 1950, older first, see `ages.before_1950`.
+        home: the ranges that it is held against.
     """
     if not home:
         return ""
-    start, end = before_1950(dates)
-    oldest = max(before_1950(other)[0] for other in home)
-    youngest = min(before_1950(other)[1] for other in home)
-    if end > 1.2 * oldest:
+    if span[1] > 1.2 * max([other[0] for other in home]):
         return "older"
-    return "younger" if 1.2 * start < youngest else ""
+    return "younger" if 1.2 * span[0] < min([other[1] for other in home]) else ""
 
 
 def _told(rules: Rules, found: Others) -> Iterator[Fact]:
     known = places(rules)
-    home = [known[name, found.region].record.dates for name in found.own]
     items, sources = [], []
-    for name, regions, more in found.items:
-        told = [known[name, region] for region in regions]
+    for item in found.items:
+        told = [known[item.type, region] for region in item.regions]
         items.append(
             {
-                "name": rules.types[name].name,
-                "places": [rules.regions[region].place for region in regions],
-                "relation": relation(told[0].record.dates, home),
+                "name": rules.types[item.type].name,
+                "places": [rules.regions[region].place for region in item.regions],
+                "relation": item.relation,
                 "when": told[0].when,
-                "more": more,
+                "more": item.more,
             }
         )
         sources += [key for at in told for key in at.record.sources]
@@ -200,7 +221,7 @@ def _told(rules: Rules, found: Others) -> Iterator[Fact]:
         "more": found.more,
         "countable": found.more <= MOST_COUNTED,
         "afar": found.afar,
-        "region": bool(found.region),
+        "region": found.home,
         "fragment": found.fragment,
     }
     types = tuple(item.type for item in found.items)

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from operator import itemgetter
 from typing import Any, NamedTuple
 
 from keygen.core.examine import Examination, Piece
 from keygen.core.model import Rules
-from keygen.prose.grammar import plain
+from keygen.prose.grammar import listed, plain
 from keygen.prose.seen import Seen, reading, sights
 
 Values = Mapping[str, object]
@@ -70,9 +71,8 @@ class Page:
     def __init__(self, rules: Rules, examination: Examination) -> None:
         self.rules = rules
         self.examination = examination
-        known = sights(rules)
-        self.seen = known.read(examination.observations)
-        self.voices = known.voices(self.seen)
+        self.seen = sights(rules).read(examination.observations)
+        self.voices = [seen.voice for seen in self.seen]
         self.taken = frozenset(examination.piece.readings)
 
     def __getitem__(self, name: str) -> Seen:
@@ -102,8 +102,9 @@ class Slot:
 class Part:
     """A part of the piece with all that is said of it; false if nothing is.
 
-    `before` are words that stand before its noun, `after` the same as predicates; `sure` tells that
-    the part is certainly there; `size` is its measure, if any.
+    `before` are words that stand before its noun, `after` the same as predicates (`attributive` and
+    `present` join them); `sure` tells that the part is certainly there; `size` is its measure, if
+    any.
     """
 
     before: tuple[str, ...] = ()
@@ -114,6 +115,16 @@ class Part:
 
     def __bool__(self) -> bool:
         return bool(self.after)
+
+    @cached_property
+    def attributive(self) -> str:
+        """Return all that stands before its noun: `short, contracting`."""
+        return ", ".join(self.before)
+
+    @cached_property
+    def present(self) -> str:
+        """Return all predicates: `short and contracting`."""
+        return listed(self.after)
 
 
 class View:

@@ -25,8 +25,11 @@ def listed(items: Iterable[object], last: str = "and") -> str:
     """
     texts = said(items)
     if len(texts) < 2:
-        return "".join(texts)
-    comma = "," if any(f" {last} " in text or ", " in text for text in texts) else ""
+        return texts[0] if texts else ""
+    joining, comma = f" {last} ", ""
+    for text in texts:
+        if joining in text or ", " in text:
+            comma = ","
     return f"{', '.join(texts[:-1])}{comma} {last} {texts[-1]}"
 
 
@@ -62,7 +65,11 @@ def _shortened(words: Sequence[str]) -> Sequence[str]:
 
 def article(phrase: object) -> str:
     """Put `a` or `an` before a phrase, by its sound."""
-    text = str(phrase)
+    return _article(str(phrase))
+
+
+@lru_cache(KEPT)
+def _article(text: str) -> str:
     first = text.split(maxsplit=1)[0].lower() if text else ""
     vowel = first[:1] in ("a", "e", "i", "o", "u") or bool(re.match(r"(8|11\b|18\b)", first))
     if re.match(r"(u-|uni|one\b|use|eu)", first):

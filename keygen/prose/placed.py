@@ -7,7 +7,16 @@ from functools import cached_property
 
 from keygen.core.memo import Memo
 from keygen.core.model import Record, Rules, Type
-from keygen.prose.ages import age, figures, in_period, middle, remarks, scale_remark, unbracketed
+from keygen.prose.ages import (
+    age,
+    before_1950,
+    figures,
+    in_period,
+    middle,
+    remarks,
+    scale_remark,
+    unbracketed,
+)
 from keygen.prose.naming import called, local_name
 
 
@@ -32,9 +41,14 @@ class Placed:
         return (r.period, when, r.sources, r.basis, r.period_range)
 
     @cached_property
-    def when_there(self) -> tuple[object, ...]:
-        """Return its period and range, by which the same age under one name is known."""
+    def age_told(self) -> tuple[object, ...]:
+        """Return period and range, by which the same age under one name is known."""
         return self.dated[:2]
+
+    @cached_property
+    def span(self) -> tuple[int, int]:
+        """Return both ends of its age in years before 1950, older first, whatever the scale."""
+        return before_1950(self.record.dates)
 
     @cached_property
     def in_period(self) -> str:

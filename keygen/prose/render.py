@@ -21,7 +21,7 @@ from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.prose import grammar
-from keygen.prose.facts import Values
+from keygen.prose.facts import Slot, Values
 from keygen.prose.form import form_slots
 from keygen.prose.indices import INDICES
 from keygen.prose.owntemplates import own_file, own_text
@@ -219,15 +219,20 @@ def paragraphs(
     return rules.once(_phrasebooks)[source, folder].paragraphs(examination)
 
 
+def slots(rules: Rules) -> dict[str, Slot]:
+    """Return the slots of all registers by name."""
+    return {**form_slots(rules), "indices": INDICES, **VERDICT}
+
+
 def _phrasebooks(rules: Rules) -> Memo[tuple[str, Path | None], Phrasebook]:
-    slots = {**form_slots(rules), "indices": INDICES, **VERDICT}
+    every = rules.once(slots)
 
     def phrasebook(of: tuple[str, Path | None]) -> Phrasebook:
         source, folder = of
         finish = grammar.fragment if source == "catalogue" else grammar.sentence
         templates = _renderers(folder)
         return Phrasebook(
-            rules, PARAGRAPHS[source], slots, lambda slot: templates[f"{source}/{slot}.j2"], finish
+            rules, PARAGRAPHS[source], every, lambda slot: templates[f"{source}/{slot}.j2"], finish
         )
 
     return Memo(phrasebook)

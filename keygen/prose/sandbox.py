@@ -8,9 +8,10 @@ cannot make much out of little.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, MutableMapping
 from dataclasses import fields, is_dataclass
-from functools import partial, update_wrapper
+from functools import cached_property, partial, update_wrapper
 from itertools import islice
 from types import BuiltinMethodType, MethodType
 from typing import Any
@@ -19,7 +20,7 @@ from jinja2 import Environment, Template, TemplateError, Undefined, nodes, pass_
 from jinja2.exceptions import SecurityError
 from jinja2.filters import FILTERS
 from jinja2.nodes import EvalContext
-from jinja2.runtime import BlockReference, LoopContext, Macro, markup_join, str_join
+from jinja2.runtime import BlockReference, Context, LoopContext, Macro, markup_join, str_join
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from keygen.prose.facts import Part
@@ -27,11 +28,13 @@ from keygen.prose.rewriting import SHARE, rewritten
 from keygen.prose.seen import Seen
 
 OWN = frozenset({Seen, Part})
+KNOWN = OWN | {LoopContext}
 MOST_SIGNS = 100_000  # of one value, and of all that a sentence says; more where more was given
 MOST_WORK = 50_000  # passes of loops and single steps; more where more was given
 ITEM = 8  # an item of a list counts as so many signs
 MOST_GIVEN = 50_000_000  # signs and items beyond which what was given is not counted further
 MOST_BITS = 4096  # of a whole number
+_HALF = re.compile("[\ud800-\udfff]")
 _PLAIN = (str, int, float, type(None))
 _FILTERS = (
     *("abs", "count", "d", "default", "dictsort", "first", "float", "groupby", "int", "items"),
@@ -59,12 +62,41 @@ _METHODS: Mapping[type, frozenset[str]] = {
 }
 
 
+class Given(Context):
+    """What one rendering is given; what only few templates ask for is made when they do."""
+
+    def __init__(
+        self,
+        environment: Environment,
+        parent: dict[str, Any],
+        name: str | None,
+        blocks: dict[str, Callable[[Context], Iterator[str]]],
+        globals: MutableMapping[str, Any] | None = None,  # noqa: A002  Jinja's name
+    ) -> None:
+        self.environment, self.parent, self.name = environment, parent, name
+        self.vars, self.exported_vars = {}, set()
+        self.blocks = {block: [render] for block, render in blocks.items()}
+        self._common = globals
+
+    @cached_property
+    def eval_ctx(self) -> EvalContext:  # type: ignore[override]
+        """Return how values are escaped."""
+        return EvalContext(self.environment, self.name)
+
+    @cached_property
+    def globals_keys(self) -> set[str]:  # type: ignore[override]
+        """Return the names that every template can use."""
+        return set(self._common or ())
+
+
 class Sandbox(ImmutableSandboxedEnvironment):
-    """A sandbox that does not ask twice about our own frozen facts."""
+    """A sandbox that does not ask twice about our own frozen facts, and the loop over them."""
+
+    context_class = Given
 
     def getattr(self, obj: Any, attribute: str) -> Any:
         """Return an attribute of what a template was given."""
-        if type(obj) in OWN and attribute[:1] != "_" and hasattr(obj, attribute):
+        if type(obj) in KNOWN and attribute[:1] != "_" and hasattr(obj, attribute):
             return getattr(obj, attribute)
         return super().getattr(obj, attribute)
 
@@ -107,7 +139,7 @@ class Bounded(Sandbox):
         if self.work < 0:
             raise TemplateError("this takes too long: a loop or a call goes on and on")
 
-    def whole(self, parts: Iterable[str], values: Mapping[str, object]) -> str:
+    def whole(self, parts: Generator[str, None, None], values: Mapping[str, object]) -> str:
         """Return what a template says of some values, if it is not too much.
 
         Raises:
@@ -118,13 +150,12 @@ class Bounded(Sandbox):
         left = self.signs
         for part in parts:
             left -= len(part)
-            if left < 0:
-                raise TemplateError("this says too much")
+            if left < 0:  # thrown where the template stands, so that its line is known
+                parts.throw(TemplateError("this says too much"))
+            if not part.isascii() and _HALF.search(part):
+                parts.throw(TemplateError("half of a character stands here"))
             said.append(part)
-        text = "".join(said)
-        if any("\ud800" <= sign <= "\udfff" for sign in text):
-            raise TemplateError("half of a character stands here")
-        return text
+        return "".join(said)
 
     def call(self, context: Any, called: Any, /, *args: Any, **kwargs: Any) -> Any:
         """Call what may be called."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 from keygen.core.examine import Examination
@@ -24,7 +24,8 @@ class Seen:
 
     True if there is something to say. `ids` are the states still possible, without `none`; `maybe`
     tells that `none` is possible as well, `absent` that nothing else is. Observations alike share
-    one of these (see `Sights`), so they are compared by identity.
+    one of these (see `Sights`), so they are compared by identity. `silence` is what stands in for
+    it where nothing is said.
     """
 
     id: str
@@ -33,6 +34,7 @@ class Seen:
     how: How = "not_asked"
     spoken: bool = False
     attribute: Attribute | None = None
+    silence: Seen | None = field(default=None, repr=False)
 
     def __bool__(self) -> bool:
         return self.spoken
@@ -65,9 +67,15 @@ class Seen:
         return item and self.how == "unsure" and len(self.ids) > 1
 
     @cached_property
-    def speaks(self) -> bool:
-        """Tell whether a description of the form may make use of it."""
-        return self.spoken or self.doubtful
+    def part(self) -> str:
+        """Return the part of the piece of whose form it speaks, if it does."""
+        a = self.attribute
+        return a.part if a is not None and self.spoken and a.stability != "record" else ""
+
+    @cached_property
+    def voice(self) -> Seen:
+        """Return this, or silence in its place if nothing is said of it."""
+        return self if self.spoken or self.doubtful or self.silence is None else self.silence
 
     @cached_property
     def gap(self) -> bool:
@@ -173,7 +181,7 @@ class Sights:
     def __init__(self, rules: Rules) -> None:
         attributes = rules.attributes
         self.ids = tuple(attribute.id for attribute in attributes)
-        self._silence = tuple(Seen(a.id, attribute=a) for a in attributes)
+        self._silence = {a.id: Seen(a.id, attribute=a) for a in attributes}
         self._style = rules.index.get("haft_style")
         styles = () if self._style is None else attributes[self._style].states
         steady = [Memo(partial(self._seen, a, "")) for a in attributes]
@@ -192,10 +200,6 @@ class Sights:
             table = self._tables[mask.bit_length()]
         return [kept[o.mask, o.how] for kept, o in zip(table, observations, strict=True)]
 
-    def voices(self, seen: Sequence[Seen]) -> list[Seen]:
-        """Return observations with silence in place of those of which nothing is said."""
-        return [s if s.speaks else silent for s, silent in zip(seen, self._silence, strict=True)]
-
     def _seen(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Seen:
         mask, how = told
         ids = attribute.ids(mask)
@@ -207,6 +211,7 @@ class Sights:
             how,
             observed and _worth_saying(attribute.id, ids, how, style),
             attribute,
+            self._silence[attribute.id],
         )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from math import floor
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.model import MeasureRange, Rules
@@ -23,6 +23,8 @@ from keygen.prose.seen import Seen, name_of, stated
 
 # Of the types left at most so many may stay for a look to be proposed: of a few, and of many.
 WORTH_A_LOOK, WORTH_AMONG_MANY = 0.7, 0.8
+
+Agreement = Literal["", "yes", "open", "no"]
 
 
 class Against(NamedTuple):
@@ -195,24 +197,36 @@ def _next_look(rules: Rules, found: Further) -> Iterator[Fact]:
     yield Fact("next_look", values, (attribute.id,), types=found.types)
 
 
+def agreement(rules: Rules, examination: Examination) -> Agreement:
+    """Tell whether the analyst's own call is the key's.
+
+    Returns:
+        `yes` if it is the one type assigned, `open` if it is among the types still possible, `no`
+        if it is not; nothing where one of the two made no call.
+    """
+    own, call = examination.piece.analyst, examination.call
+    if own is None or call is None:
+        return ""
+    kind = resolve(rules, own.call)
+    if call.status == "assigned" and call.types == (kind,):
+        return "yes"
+    return "open" if any(j.type == kind for j in call.candidates) else "no"
+
+
 def agrees(rules: Rules, examination: Examination) -> bool:
     """Tell whether the analyst's own call is the one type that the key calls."""
-    own = examination.piece.analyst
-    call = examination.call
-    if own is None or call is None or len(call.types) != 1:
-        return False
-    return resolve(rules, own.call) == call.types[0] and call.status == "assigned"
+    return agreement(rules, examination) == "yes"
 
 
-def _own_call(page: Page) -> tuple[str, bool] | None:
+def _own_call(page: Page) -> tuple[str, Agreement] | None:
     own = page.examination.piece.analyst
     if own is None:
         return None
-    return resolve(page.rules, own.call), agrees(page.rules, page.examination)
+    return resolve(page.rules, own.call), agreement(page.rules, page.examination)
 
 
-def _analyst(rules: Rules, found: tuple[str, bool]) -> Iterator[Fact]:
-    kind, same = found
+def _analyst(rules: Rules, found: tuple[str, Agreement]) -> Iterator[Fact]:
+    kind, how = found
 
     def fill(of: Own) -> Values:
         own = of.piece.analyst
@@ -222,7 +236,8 @@ def _analyst(rules: Rules, found: tuple[str, bool]) -> Iterator[Fact]:
         reason = own.reason.strip().rstrip(".")
         return {"name": name, "reason": reason, "by": own.by, "date": own.date}
 
-    yield Fact("analyst", {"agrees": same}, types=(kind,) if kind else (), fill=fill)
+    values = {"agrees": how == "yes", "open": how == "open", "differs": how == "no"}
+    yield Fact("analyst", values, types=(kind,) if kind else (), fill=fill)
 
 
 VERDICT: Mapping[str, Slot] = {

@@ -22,6 +22,8 @@ _FLOAT = re.compile(r"-?(0|[1-9]\d*)\.\d+")
 _WORDS = {"true": True, "false": False, "null": None, "": None, "~": None}
 _TAGS = {"str", "int", "float", "bool", "null", "timestamp", "merge", "value"}
 MAX_DEPTH = 40
+MOST_SIGNS = 1 << 20  # of a file
+MOST_ENTRIES = 5_000  # of one list or mapping; more would only make as many messages
 # Control characters, and marks that turn the direction of writing: they would hide what is written.
 _HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]")
 
@@ -59,6 +61,9 @@ def parse(text: str, name: str, as_text: bool = False) -> Document:
     Raises:
         KeygenError: the text is not YAML, or uses what is refused here; with line and column.
     """
+    if len(text) > MOST_SIGNS:
+        what = f"longer than {MOST_SIGNS:,} signs, which no file of this kind is"
+        raise KeygenError(Problem(name, 0, 0, "K001", what))
     import yaml
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -113,6 +118,8 @@ def _build(
     if depth > MAX_DEPTH:
         raise _refused(name, node, "nested too deeply")
     marks[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
+    if not isinstance(node, yaml.ScalarNode) and len(node.value) > MOST_ENTRIES:
+        raise _refused(name, node, f"more than {MOST_ENTRIES:,} entries stand here")
     if isinstance(node, yaml.SequenceNode):
         return [
             _build(n, (*path, i), name, marks, depth + 1, as_text) for i, n in enumerate(node.value)

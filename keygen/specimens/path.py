@@ -34,8 +34,8 @@ from keygen.core.walk import (
 from keygen.errors import KeygenError, Problem
 from keygen.specimens.terms import Lexicon, alternatives, fault
 
-_ANSWER = re.compile(r"(\+?)(\d+)([abAB?\-\u2013\u2212])")
-_EDITION = re.compile(r"\s*([\w.]+):(?=\s|$)")
+_ANSWER = re.compile(r"(\+?)([0-9]{1,9})([abAB?\-\u2013\u2212])")
+_EDITION = re.compile(r"\s*([\w.\-]+):(?=\s|$)")
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,12 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from statistics import median
-from typing import TypeVar
 
 from keygen.core.brief import Brief, Cells
-from keygen.core.examine import Examination, Piece, examine
+from keygen.core.examine import Piece, examine
 from keygen.core.infer import Contradiction
 from keygen.core.model import Rules
 from keygen.rulebase.load import shipped
@@ -34,7 +33,6 @@ from tests.bench.rows import (
 )
 from tests.core.plain import Called, Plain
 
-Item = TypeVar("Item")
 ROUNDS = 7
 SLOW = 400  # rows a round for what is slow
 
@@ -58,15 +56,12 @@ class Loops:
         return None if known is None else self._plain.call(row.region, known)
 
 
-def ours(cells: Cells, lines: Sequence[tuple[list[str], str]]) -> list[Brief | None]:
-    """Return the call of every line; None if it contradicts itself."""
-    found: list[Brief | None] = []
-    for line, region in lines:
-        try:
-            found.append(cells.call(line, region))
-        except Contradiction:
-            found.append(None)
-    return found
+def ours(cells: Cells, line: Sequence[str], region: str) -> Brief | None:
+    """Return the call of a row of cells; None if it contradicts itself."""
+    try:
+        return cells.call(line, region)
+    except Contradiction:
+        return None
 
 
 def agree(found: Brief | None, wanted: Called | None) -> bool:
@@ -82,18 +77,17 @@ def agree(found: Brief | None, wanted: Called | None) -> bool:
     )
 
 
-def each(work: Callable[[Item], object], items: Sequence[Item]) -> None:
+def each(work: Callable[..., object], items: Iterable[tuple[object, ...]]) -> None:
     """Do a piece of work on every item."""
     for item in items:
-        work(item)
+        work(*item)
 
 
-def judged(rules: Rules, placed: tuple[Piece, str]) -> Examination:
-    """Examine a piece in its region; every near miss and every look is worked out too."""
-    found = examine(rules, *placed)
+def in_full(rules: Rules, piece: Piece, region: str) -> int:
+    """Examine a piece, and read what is worked out later; return how much of that there is."""
+    found = examine(rules, piece, region)
     assert found.call is not None
-    len(found.call.near_misses), len(found.elsewhere), found.next_look
-    return found
+    return len(found.call.near_misses) + len(found.elsewhere) + len(found.looks)
 
 
 def stands(rules: Rules, piece: Piece) -> bool:
@@ -124,7 +118,8 @@ def main() -> None:
 
     few = table[: SLOW * ROUNDS]
     whole = [row for row in few if not made_over(row)]
-    for row, found in zip(few, ours(cells, lines(few)), strict=True):
+    for row, line in zip(few, lines(few), strict=True):
+        found = ours(cells, *line)
         if not agree(found, loops.call(row)):
             raise SystemExit(f"row {row.number}: the loops give another call")
         listed = {*found.consistent, *found.possible} if found else set()
@@ -135,24 +130,27 @@ def main() -> None:
     print(f"same calls on {len(few)} rows: index and loops")
     print(f"same types on {len(whole)} rows not made over: index and {engine.rules} engine rules")
 
-    ours(cells, lines(list(rows(rules, len(table), SEED + 1))))  # other rows: a warm-up
+    call = partial(ours, cells)
+    each(call, lines(list(rows(rules, len(table), SEED + 1))))  # other rows: a warm-up
     every, those = lines(table), lines([row for row in table if not made_over(row)])
-    fast, fast_whole, slow, slower, full = [], [], [], [], []
+    fast, fast_whole, slow, slower, examined, full = [], [], [], [], [], []
     for turn in range(ROUNDS):
         some = few[turn * SLOW : (turn + 1) * SLOW]
         shared = [row for row in some if not made_over(row)]
         pieces = [(piece_of(rules, row), row.region) for row in some]
         pieces = [(piece, region) for piece, region in pieces if stands(rules, piece)]
-        fast.append(micros(partial(ours, cells, every), len(every)))
-        fast_whole.append(micros(partial(ours, cells, those), len(those)))
-        slow.append(micros(partial(each, loops.call, some), len(some)))
-        slower.append(micros(partial(each, engine.types, shared), len(shared)))
-        full.append(micros(partial(each, partial(judged, rules), pieces), len(pieces)))
+        fast.append(micros(partial(each, call, every), len(every)))
+        fast_whole.append(micros(partial(each, call, those), len(those)))
+        slow.append(micros(partial(each, loops.call, zip(some)), len(some)))
+        slower.append(micros(partial(each, engine.types, zip(shared)), len(shared)))
+        examined.append(micros(partial(each, partial(examine, rules), pieces), len(pieces)))
+        full.append(micros(partial(each, partial(in_full, rules), pieces), len(pieces)))
     base, base_whole = median(fast), median(fast_whole)
     print(f"index: {base:.1f} microseconds a row; {base_whole:.1f} if not made over")
     print(f"plain loops: {median(slow) / base:.1f} times that ({median(slow):.0f})")
     print(f"rule engine: {median(slower) / base_whole:.1f} times that ({median(slower):.0f})")
-    print(f"examine, with reasons, {median(full) / base:.1f} times that ({median(full):.0f})")
+    print(f"examine: {median(examined) / base:.1f} times that ({median(examined):.0f})")
+    print(f"with near misses, elsewhere, looks: {median(full) / base:.1f} ({median(full):.0f})")
 
 
 if __name__ == "__main__":

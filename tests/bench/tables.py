@@ -1,9 +1,8 @@
 """Whole tables: the batch against bare rendering, two processes against one, growth and memory.
 
 Run with `python -m tests.bench.tables [ROWS]`; `--growth` adds runs of a tenth and of ten times as
-many rows. Every ratio is taken within one run after a warm-up: the stages of the batch and the bare
-loop are timed in turn, chunk by chunk, in time of this process, so that whatever else the machine
-does falls on all.
+many rows. Every ratio is taken within one run after a warm-up. The batch and the bare loop are
+timed in turns and in time of this process, so that whatever else the machine does falls on both.
 """
 
 from __future__ import annotations
@@ -24,13 +23,13 @@ from typing import Any
 import jinja2
 
 from keygen.collection import as_csv, columns
-from keygen.collection.batch import outcome
+from keygen.collection.batch import outcome, outcomes
 from keygen.collection.entries import Reader, repeated
 from keygen.collection.model import Outcome, Plan, Row
 from keygen.collection.result import Results
 from keygen.collection.sources import open_table
-from keygen.collection.sums import summed
-from keygen.collection.work import CHUNK
+from keygen.collection.sums import Sums
+from keygen.collection.work import CHUNK, Bench, Order, seldom_collected
 from keygen.core.examine import Examination
 from keygen.core.model import Rules
 from keygen.prose import describe
@@ -43,7 +42,9 @@ from keygen.rulebase.load import shipped
 from tests.bench.rows import SPANS, attributes_told, rows
 
 ROWS = 100_000
-WARM = 4_000
+WARM = 4_000  # rows before anything is timed
+SAMPLE = 2_000  # descriptions rendered barely
+FEW = 40  # rows that go through the stages together
 Ready = list[list[tuple[jinja2.Template, dict[str, Any]]]]
 
 
@@ -100,24 +101,29 @@ class Clock:
         self.seconds[stage] = self.seconds.get(stage, 0.0) + time.process_time() - begun
 
 
-def chunks(given: Iterator[Row]) -> Iterator[list[Row]]:
-    """Cut rows into pieces of the size that processes work on."""
-    return iter(lambda: list(islice(given, CHUNK)), [])
+def opened(rules: Rules, table: Path) -> tuple[Plan, Iterator[Row]]:
+    """Open a table; return how it is read, and its rows."""
+    found = open_table(str(table), rules)
+    plan = columns.plan(rules, found.header)[0]
+    return plan, repeated(plan, found.rows)
 
 
-def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> tuple[int, int]:
-    """Do a table stage by stage, and render the same paragraphs barely; return rows and words."""
-    opened = open_table(str(table), rules)
-    plan: Plan = columns.plan(rules, opened.header)[0]
-    reader, results, bare = Reader(plan), Results(plan), bare_templates()
-    count = words = 0
-    with out.open("wb") as file:
-        cut = chunks(repeated(plan, opened.rows))
+def chunks(given: Iterator[Row], size: int) -> Iterator[list[Row]]:
+    """Cut rows into pieces."""
+    return iter(lambda: list(islice(given, size)), [])
+
+
+def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> int:
+    """Do a table stage by stage; return how many rows it has."""
+    plan, given = opened(rules, table)
+    reader, results, sums = Reader(plan), Results(plan), Sums()
+    cut = chunks(given, FEW)
+    with out.open("wb") as file, seldom_collected():
         while True:
             with clock("read the file"):
                 part = next(cut, [])
             if not part:
-                return count, words
+                return sums.rows
             with clock("read the cells"):
                 entries = [*map(reader.read, part)]
             with clock("call"):
@@ -127,17 +133,10 @@ def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> tuple[int, int
             with clock("lay out"):
                 cells = [*map(results.cells, found)]
             with clock("count"):
-                summed(rules, found)
+                for each in found:
+                    sums.add(rules, each)
             with clock("write"):
                 file.write(as_csv.encode(cells))
-            pieces = [ready(rules, bare, o.examination) for o in found if o.examination]
-            for piece in pieces:
-                rendered(piece)  # values that are worked out when first used
-            with clock("bare rendering"):
-                for piece in pieces:
-                    rendered(piece)
-            count += len(found)
-            words += sum(len(each.text.split()) for each in found)
 
 
 def worded(rules: Rules, found: Sequence[Outcome]) -> list[Outcome]:
@@ -161,22 +160,43 @@ def command(table: Path, out: Path, jobs: int) -> tuple[float, float]:
     return time.perf_counter() - begun, usage.ru_maxrss / 1024
 
 
-def stages(rules: Rules, folder: Path, count: int) -> None:
-    """Print the time of each stage, and of the batch against bare rendering."""
-    table, warm = folder / "rows.csv", folder / "warm.csv"
-    write_table(rules, warm, WARM)
-    write_table(rules, table, count)
-    staged(rules, warm, folder / "out.csv", Clock())
+def against_bare(rules: Rules, folder: Path, count: int) -> None:
+    """Print the time of the batch against bare rendering, in turns of a tenth of the table."""
+    plan, given = opened(rules, folder / "rows.csv")
+    bench, bare, clock = Bench(plan, Order(frozenset({"csv"}))), bare_templates(), Clock()
+    first = [*islice(given, WARM)]
+    told = [o for o in outcomes(Reader(plan), first) if o.examination]
+    pieces = [ready(rules, bare, o.examination) for o in told[:SAMPLE] if o.examination]
+    for piece in pieces:
+        rendered(piece)  # values that are worked out when first used
+    bench(first)
+    turns = 0
+    with (folder / "out.csv").open("wb") as file:
+        cut = chunks(given, CHUNK)
+        while block := [*islice(cut, count // CHUNK // 10)]:
+            with clock("batch"), seldom_collected():
+                for part in block:
+                    file.write(bench(part).csv)
+            with clock("bare"):
+                for piece in pieces:
+                    rendered(piece)
+            turns += 1
+    words = sum(len(o.text.split()) for o in told) / len(told)
+    batch = 1e6 * clock.seconds["batch"] / (count - WARM)
+    alone = 1e6 * clock.seconds["bare"] / (turns * len(pieces))
+    print(f"{count:,} rows, {words:.0f} words each")
+    print(f"batch: {batch:.0f} microseconds a row, {1e6 / batch:,.0f} rows a second")
+    print(f"bare Jinja2 rendering of the same templates: {alone:.0f} microseconds a row")
+    print(f"batch / bare rendering: {batch / alone:.2f}")
+
+
+def stages(rules: Rules, folder: Path) -> None:
+    """Print the share of each stage, after a warm-up."""
     clock = Clock()
-    done, words = staged(rules, table, folder / "out.csv", clock)
-    bare = clock.seconds.pop("bare rendering")
+    count = staged(rules, folder / "some.csv", folder / "out.csv", clock)
     whole = sum(clock.seconds.values())
-    print(f"{done:,} rows, {words / done:.0f} words each")
-    print(f"batch: {1e6 * whole / done:.1f} microseconds a row, {done / whole:,.0f} rows a second")
     for stage, seconds in clock.seconds.items():
-        print(f"  {stage}: {100 * seconds / whole:.0f} %, {1e6 * seconds / done:.1f} microseconds")
-    print(f"bare Jinja2 rendering of the same: {1e6 * bare / done:.1f} microseconds a row")
-    print(f"batch / bare rendering: {whole / bare:.2f}")
+        print(f"  {stage}: {100 * seconds / whole:.0f} %, {1e6 * seconds / count:.1f} microseconds")
 
 
 def processes(folder: Path, count: int) -> None:
@@ -207,7 +227,10 @@ def main() -> None:
     rules = shipped()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        stages(rules, folder, count)
+        write_table(rules, folder / "rows.csv", count)
+        write_table(rules, folder / "some.csv", count // 5)
+        against_bare(rules, folder, count)
+        stages(rules, folder)
         processes(folder, count)
         if "--growth" in sys.argv:
             growth(rules, folder, count)

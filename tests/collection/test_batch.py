@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 import keygen
-from keygen.collection import as_csv
+from keygen.collection import as_csv, columns
 from keygen.collection.batch import WITHHELD, outcomes, without_locations
+from keygen.collection.delimited import Record, checked
 from keygen.collection.entries import Reader
 from keygen.collection.model import Fault, Row
 from keygen.collection.result import OWN, Results, told
@@ -168,3 +169,40 @@ def test_what_cannot_be_used_is_refused(small_rules: Rules, tmp_path: Path) -> N
     (tmp_path / "report" / "piece.j2").write_text("{{ nothing_here }}", encoding="utf-8")
     with pytest.raises(KeygenError, match="nothing_here"):
         described(small_rules, templates=tmp_path)
+
+
+PLACES = (
+    "by the creek, UTM 17S 512345 3912345, under a log",
+    "35.91234, -79.05678",
+    "NW1/4 of the SE1/4 Sec. 12, T. 14 N., R. 3 E.",
+)
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("column", ["Notes", "Site", "Own remark of the house"])
+def test_places_in_free_text_are_withheld(rules: Rules, place: str, column: str) -> None:
+    """A coordinate or legal description in notes, context or an unread column leaves no trace."""
+    plan, _ = columns.plan(rules, ["Specimen", "Haft style", column], region="ozarks")
+    row = Row(2, ("1", "stemmed", place))
+    (found,) = without_locations(plan, [row])
+    told = repr(found)
+    assert not any(figure in told for figure in ("512345", "35.912", "79.05", "T. 14"))
+    assert "[location withheld]" in found.cells[2]
+    assert [fault.grade for fault in found.faults] == ["warning"]
+    plain = Row(3, ("2", "stemmed", "N102 E97, level 2, 34.2 mm long"))
+    assert [*without_locations(plan, [plain])] == [plain]
+
+
+def test_a_coordinate_that_moved_to_the_left_is_withheld(rules: Rules) -> None:
+    """In a row with a cell too few, a bare easting in the column before its own leaves no trace."""
+    header = ["Specimen", "Haft style", "Notes", "Easting"]
+    plan, _ = columns.plan(rules, header, region="ozarks")
+    record = Record(2, 2, ["1", "stemmed", "512345"])
+    row = checked(record, tuple(header))
+    assert row is not None
+    assert row.short
+    (found,) = without_locations(plan, [row])
+    assert "512345" not in repr(found)
+    whole = checked(Record(2, 2, ["1", "stemmed", "512345", ""]), tuple(header))
+    assert whole is not None
+    assert [r.cells[2] for r in without_locations(plan, [whole])] == ["512345"]

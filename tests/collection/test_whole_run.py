@@ -17,7 +17,7 @@ ROWS = 800
 
 @pytest.mark.parametrize("jobs", ["1", "2"])
 def test_every_fault_is_found_and_every_good_row_described(tmp_path: Path, jobs: str) -> None:
-    """With one row in fifty broken, each fault is told, and every row comes out, bad ones marked."""
+    """With one row in fifty broken, each fault is told; all rows come out, bad ones marked."""
     text, faults = corrupted(ROWS, 5)
     table, out, listed = (tmp_path / name for name in ("in.csv", "out.csv", "problems.csv"))
     table.write_text(text, encoding="utf-8", newline="")

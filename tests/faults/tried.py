@@ -14,7 +14,6 @@ import openpyxl
 
 from keygen.collection import batch, mapping
 from keygen.collection.columns import plan
-from keygen.collection.entries import Reader
 from keygen.collection.result import Results
 from keygen.collection.sources import open_table
 from keygen.core.model import Rules
@@ -45,9 +44,9 @@ columns:
   Date: {field: date, order: day}
 """
 PATHS = (
-    b"1a 3a stem_shape=contracting 9a 11b",
-    b"2026.1: 1a 2? 3- haft_style=stemmed damage=none",
-    b"portion=complete damage=heat/impact base_shape=straight +45a",
+    b"1a 3? 4a 5b 7a 21b 22b 23b 24- 25b 26a 28a 29b 32a 45b 46b 49? 50a 51- 52b 53b 55- 56a",
+    b"1b 2b 3a 24b 37? 38b base_shape=straight 45b 46b 49b; 50b, 52? 53a",
+    b"portion=complete damage=heat stem_shape=straight/contracting haft_style=stemmed",
 )
 TYPED = (
     b"a\nb\nu\nn\nback\nexcurvate\nstemmed\n?\nhelp\nso far\nleft\nenough\n34.2+\n\n(5)\nchert\ndone",

@@ -11,7 +11,7 @@ import pytest
 from keygen.core.examine import Examination, examine
 from keygen.core.model import Dates, LookAlike, Record, Region, Rules, Type
 from keygen.prose import sentences
-from keygen.prose.ages import middle
+from keygen.prose.ages import before_1950, middle
 from keygen.prose.elsewhere import apart, relation
 from tests.prose.pieces import limits, piece, rules
 
@@ -145,7 +145,7 @@ def test_a_fragment_would_fit(portion: str, words: str) -> None:
 )
 def test_relation(dates: Dates, home: Dates, text: str) -> None:
     """An age is called older or younger only where it is so on any scale."""
-    assert relation(dates, [home]) == text
+    assert relation(before_1950(dates), [before_1950(home)]) == text
 
 
 def test_years_apart() -> None:
@@ -155,4 +155,4 @@ def test_years_apart() -> None:
     assert apart(late, [old, late]) == 0
     assert apart(late, [old]) == 5550
     assert apart(late, []) == 0
-    assert relation(LATE, []) == ""
+    assert relation(before_1950(LATE), []) == ""

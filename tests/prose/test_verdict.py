@@ -268,6 +268,17 @@ def test_analyst_agrees() -> None:
         )
 
 
+def test_analyst_goes_further() -> None:
+    """A call of one of the types that stay possible is not called another."""
+    own = AnalystCall("Alder Stemmed", "")
+    assert told("analyst", analyst=own, haft_style="stemmed") == (
+        "The analyst's own call is among what the key leaves open: Alder Stemmed."
+    )
+    assert told("analyst", region="", analyst=own, haft_style="stemmed") == (
+        "The analyst's own call is Alder Stemmed."
+    )
+
+
 def test_cautions() -> None:
     """A report carries the caution on types, and that on sampling before it."""
     assert told("cautions", **TAPERED) == "A type is a construct."

@@ -1,0 +1,140 @@
+"""How fast pieces are worded, as ratios measured in one run.
+
+Run with `python -m tests.bench.wording [ROWS]`. The report of the same rows is rendered three ways:
+by f-strings written by hand, by bare Jinja2 with the shipped templates, both from ready
+dictionaries and without any tidying; and by our own wording, which makes the facts as well. The
+last third of the rows is timed, after the others were worded once. Processor time is taken, the
+least of several runs.
+"""
+
+from __future__ import annotations
+
+import gc
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+
+import jinja2
+
+from keygen.core.examine import Examination, Piece, examine
+from keygen.core.infer import Contradiction
+from keygen.core.measure import read
+from keygen.core.model import Rules
+from keygen.core.observe import Observation
+from keygen.prose import describe, grammar
+from keygen.prose.facts import Own, Page, Values
+from keygen.prose.render import PARAGRAPHS, environment, renderer, slots
+from keygen.rulebase.load import shipped
+from tests.bench.by_hand import OF_THE_FORM
+from tests.bench.by_hand_type import OF_THE_TYPE
+from tests.bench.rows import BenchRow, rows
+
+BY_HAND = {**OF_THE_FORM, **OF_THE_TYPE}
+RUNS = 7
+Ready = list[tuple[str, Values]]
+
+
+def piece(rules: Rules, row: BenchRow) -> Piece:
+    """Return a row as a piece."""
+    observations = {}
+    for name, cell in row.cells.items():
+        i = rules.index[name]
+        if cell == "?":
+            observations[i] = Observation(rules.full[i], "unsure")
+        elif cell:
+            mask = rules.mask(name, *cell.split("/"))
+            observations[i] = Observation(mask, "unsure" if "/" in cell else "seen")
+    readings = {
+        name: read(text, rules.measurements[name].unit) for name, text in row.measures.items()
+    }
+    return Piece(row.number, observations, readings)
+
+
+def examined(rules: Rules, count: int) -> Iterator[Examination]:
+    """Examine rows with all that a report asks; those that contradict themselves are left out."""
+    for row in rows(rules, count):
+        try:
+            found = examine(rules, piece(rules, row), row.region)
+        except Contradiction:
+            continue
+        _ = found.elsewhere, found.next_look
+        yield found
+
+
+def ready(rules: Rules, examination: Examination) -> Ready:
+    """Return the values of every sentence of a report, by its slot."""
+    page, own, every = Page(rules, examination), Own(rules, examination.piece), rules.once(slots)
+    found: Ready = []
+    for name in (name for part in PARAGRAPHS["report"] for name in part):
+        if (grounds := every[name].grounds(page)) is not None:
+            found += [(name, {**fact.of(own)}) for fact in every[name].facts(rules, grounds)]
+    return found
+
+
+def bare() -> dict[str, jinja2.Template]:
+    """Return the report's templates in plain Jinja2, outside any sandbox."""
+    ours = environment()
+    plain = jinja2.Environment(  # noqa: S701  plain text is made
+        loader=ours.loader, undefined=jinja2.StrictUndefined
+    )
+    plain.filters |= ours.filters
+    return {
+        name: plain.get_template(f"report/{name}.j2")
+        for part in PARAGRAPHS["report"]
+        for name in part
+    }
+
+
+def timed_once(work: Callable[[], object]) -> float:
+    """Return the processor time of some work in microseconds."""
+    begun = time.process_time()
+    work()
+    return 1e6 * (time.process_time() - begun)
+
+
+def check(every: Sequence[Ready], templates: dict[str, jinja2.Template]) -> None:
+    """Make sure that the sentences written by hand are those of the templates, to the byte."""
+    for row in every:
+        for name, values in row:
+            rendered = grammar.sentence(templates[name].render(values))
+            assert grammar.sentence(BY_HAND[name](values)) == rendered, (name, rendered)
+
+
+def main() -> None:
+    """Print the ratios."""
+    rules, count = shipped(), int(sys.argv[1]) if len(sys.argv) > 1 else 10000
+    every = list(examined(rules, count))
+    timed = every[-1000:]
+    for examination in every[: -len(timed)]:
+        describe(rules, examination)
+    gc.collect()
+    gc.freeze()
+    new = timed_once(lambda: [describe(rules, e) for e in timed]) / len(timed)
+    values, templates = [ready(rules, examination) for examination in timed], bare()
+    check(values, templates)
+    told = [told for row in values for told in row]
+    ours = {name: renderer(f"report/{name}.j2") for name in templates}
+
+    def least(work: Callable[[], object]) -> float:
+        return min(timed_once(work) for _ in range(RUNS)) / len(timed)
+
+    hand = least(lambda: [BY_HAND[name](of) for name, of in told])
+    plain = least(lambda: [templates[name].render(of) for name, of in told])
+    shared = least(lambda: [ours[name](of) for name, of in told])
+    again = least(lambda: [describe(rules, examination) for examination in timed])
+    print(
+        f"{len(timed)} rows timed, {len(told) / len(timed):.1f} sentences a row; microseconds a row"
+    )
+    print(f"f-strings by hand                     {hand:6.1f}")
+    print(f"bare Jinja2, the shipped templates    {plain:6.1f}  {plain / hand:.2f} times f-strings")
+    print(
+        f"the same in our sandbox               {shared:6.1f}  {shared / hand:.2f} times f-strings"
+    )
+    for label, figure in (("new", new), ("met before", again)):
+        print(
+            f"facts and sentences, rows {label:<12}{figure:6.1f}  {figure / plain:.2f} times bare"
+        )
+
+
+if __name__ == "__main__":
+    main()
