@@ -18,6 +18,7 @@ from keygen.core.states import Fit, compare
 # Per unit of entry: the factor to the unit of record (mm, g or degrees).
 _FACTOR = {"mm": 1.0, "cm": 10.0, "in": 25.4, "g": 1.0, "oz": 28.349523125, "deg": 1.0, "°": 1.0}
 _KIND = {"mm": "mm", "cm": "mm", "in": "mm", "g": "g", "oz": "g", "deg": "deg", "°": "deg"}
+LONGEST = 60  # characters of a figure as entered, with its unit and signs
 _ENTRY = re.compile(
     r"(?P<open>\()?\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>mm|cm|in|g|oz|deg|°)?\s*(?P<close>\))?"
     r"\s*(?P<plus>\+)?"
@@ -53,7 +54,7 @@ def read(entered: str, unit: str) -> Reading:
     Raises:
         ValueError: the text is not a positive figure in a fitting unit.
     """
-    match = _ENTRY.fullmatch(entered.strip())
+    match = _ENTRY.fullmatch(entered.strip()) if len(entered) <= LONGEST else None
     if not match or bool(match["open"]) != bool(match["close"]):
         raise ValueError(f"{entered!r} is not a measurement")
     named = match["unit"] or unit

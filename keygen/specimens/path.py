@@ -78,6 +78,9 @@ def read_steps(lexicon: Lexicon, token: str) -> tuple[Step, ...]:
             if letter == known:
                 choice = known
         return (Answer(couplet.id, choice, bool(match[1])),)
+    if re.fullmatch(r"[Rr]\d+[ab?\-]?", token):
+        remedy = "Numbers with R stand in a key to one region; a path holds those of the other key."
+        raise fault("K320", f"{token!r} is not a step of a path", remedy)
     if "=" not in token:
         example = "Write a couplet and its lead (12a, 12b, 12?, 12-) or attribute=state."
         raise fault("K320", f"{token!r} is not a step of a path", example)
