@@ -28,6 +28,7 @@ COMMANDS = {
     "table": "Describe and call every row of a table, and write what comes of it.",
     "agree": "Compare what several observers recorded of the same specimens.",
     "tabulate": "Count types, periods or states over levels, units or sites.",
+    "key": "Print the key, draw its graph, or make a key to the types of one region.",
     "types": "List the types, show one, or compare two.",
     "check": "Prove the key and check the types.",
     "rerun": "Judge records again, with these rules or others.",

@@ -168,14 +168,14 @@ def _walk(rules: Rules, target: Path, asked: Mapping[str, str], folder: Path | N
         session = _resumed(rules, journal, asked)
         try:
             session = _ask(session, journal)
-        except (KeyboardInterrupt, EndOfInput, KeygenError) as stop:
+            journal.add({"finished": True})
+            _keep(session, target)
+        except (KeyboardInterrupt, EndOfInput, KeygenError, OSError) as stop:
             more = f" --rules {shlex.quote(str(folder))}" if folder else ""
             talk(f"\nSaved. Go on with: keygen walk {shlex.quote(str(target))}{more}")
             if isinstance(stop, EndOfInput):
                 return
             raise
-        journal.add({"finished": True})
-        _keep(session, target)
         journal.remove()
     talk(f"{target} written")
     _show(session)

@@ -100,8 +100,16 @@ def lead_pictures(rules: Rules, height: str = "") -> LeadPictures:
     return LeadPictures(leads, without)
 
 
+def drawable(rules: Rules) -> bool:
+    """Tell whether the rules know hafts by the styles that can be drawn; a pack may have others."""
+    index = rules.index.get("haft_style")
+    return index is not None and rules.attributes[index].bits.keys() <= _BY_STYLE.keys()
+
+
 def why_not(rules: Rules, couplet: Couplet) -> str:
     """Return why a couplet has no picture; empty if it has."""
+    if not drawable(rules):
+        return "its rules know hafts by other styles than those that can be drawn"
     groups = {rules.attributes[i].group for i in couplet.decides}
     return next((_UNSEEN[group] for group in sorted(groups) if group in _UNSEEN), "")
 

@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from keygen import data
 from keygen.core.model import Rules
-from keygen.pictures.leads import lead_drawing, why_not
+from keygen.pictures.leads import drawable, lead_drawing, why_not
 from keygen.pictures.outline import drawing
 from keygen.pictures.pagedata import page_data
 from keygen.pictures.svg import Drawing, body, number
@@ -24,8 +24,8 @@ from keygen.prose.render import render
 
 # In the order in which they build on one another.
 SCRIPTS = (
-    "sets", "walk", "seen", "call", "words", "record", "zip", "store", "engine", "view", "form",
-    "page",
+    "sets", "walk", "seen", "call", "words", "record", "zip", "store", "engine", "elements", "view",
+    "form", "page",
 )  # fmt: skip
 LEAD = (112.0, 128.0)  # the room of a picture, across and down, in pixels
 ICON = (40.0, 52.0)
@@ -43,14 +43,17 @@ def page(rules: Rules, regions: Sequence[str] = ()) -> str:
     script = (
         "\n'use strict';\n(() => {\n" + "\n".join(_text(f"{s}.js") for s in SCRIPTS) + "})();\n"
     )
-    rest = "base-uri 'none'; form-action 'none'"
+    policy = (
+        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; "
+        "base-uri 'none'; form-action 'none'"
+    )
     values = {
-        "policy": f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; {rest}",
+        "policy": policy,
         "title": _title(rules, regions),
-        "style": Markup(style),
-        "script": Markup(script),
-        "rules": Markup(_json(page_data(rules, regions))),
-        "pictures": [(name, Markup(text)) for name, text in _pictures(rules, regions)],
+        "style": Markup(style),  # noqa: S704  # our own file
+        "script": Markup(script),  # noqa: S704  # our own files
+        "rules": Markup(_json(page_data(rules, regions))),  # noqa: S704  # escaped there
+        "pictures": list(_pictures(rules, regions)),
     }
     return render("page/page.html.j2", values)
 
@@ -76,7 +79,7 @@ def _json(content: object) -> str:
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
-def _pictures(rules: Rules, regions: Sequence[str]) -> Iterator[tuple[str, str]]:
+def _pictures(rules: Rules, regions: Sequence[str]) -> Iterator[tuple[str, Markup]]:
     """Return the pictures of leads, both of a couplet to one scale, and of the types."""
     for couplet in rules.couplets.values():
         if why_not(rules, couplet):
@@ -85,6 +88,8 @@ def _pictures(rules: Rules, regions: Sequence[str]) -> Iterator[tuple[str, str]]
         scale = min(_fitting(d, LEAD) for d in drawn)
         for lead, d in zip(couplet.leads, drawn, strict=True):
             yield f"{couplet.number}{lead.letter}", _svg(d, scale)
+    if not drawable(rules):
+        return
     shown = {kind.id: kind for region in regions for kind in rules.in_region(region)}
     for name, kind in sorted(shown.items()):
         icon = drawing(rules, kind, icon=True)
@@ -97,9 +102,10 @@ def _fitting(drawn: Drawing, room: tuple[float, float]) -> float:
     return min(room[0] / (right - left), room[1] / (top - bottom))
 
 
-def _svg(drawn: Drawing, scale: float) -> str:
+def _svg(drawn: Drawing, scale: float) -> Markup:
     left, bottom, right, top = drawn.box
     wide, high = right - left, top - bottom
     view = " ".join(number(value) for value in (left, -top, wide, high))
     size = f'width="{number(wide * scale)}" height="{number(high * scale)}"'
-    return f'<svg {size} viewBox="{view}" aria-hidden="true">{body(drawn)}</svg>'
+    text = f'<svg {size} viewBox="{view}" aria-hidden="true">{body(drawn)}</svg>'
+    return Markup(text)  # noqa: S704  # its texts are escaped where it is drawn

@@ -28,6 +28,29 @@ function fieldView(name, label, value, fault, onchange, area = false) {
   return h('div', { class: 'field' }, h('label', { for: id }, label), input, told);
 }
 
+/** Return something to fill in, under its label. */
+function labelled(id, label, tag, attributes, ...children) {
+  const common = { id, autocomplete: 'off', spellcheck: 'false' };
+  const field = h(tag, { ...common, ...attributes }, ...children);
+  return h('div', { class: 'field' }, h('label', { for: id }, label), field);
+}
+
+/** Return the regions that can be chosen, and none, as options. */
+function regionOptions(rules, chosen) {
+  const option = (id, label) => h('option', { value: id, selected: id === chosen }, label);
+  const offered = Object.keys(rules.regions).filter((id) => rules.regions[id].offered || id === chosen);
+  return [
+    ...offered.map((id) => option(id, rules.regions[id].label)),
+    option('', 'No region: describe only'),
+  ];
+}
+
+function regionView(rules, specimen, act) {
+  const onchange = (event) => act.region(event.target.value);
+  const options = regionOptions(rules, specimen.region);
+  return labelled('field-region', 'Research region', 'select', { onchange }, options);
+}
+
 /** Return the rest of the record: measurements, material, context, an own call, notes. */
 function recordView(rules, ui, specimen, position, act) {
   const gone = goneParts(rules, position.known);
@@ -42,7 +65,8 @@ function recordView(rules, ui, specimen, position, act) {
   const measured = rules.measurements.flatMap((m) => {
     const lost = m.parts.filter((part) => gone.has(part));
     if (m.parts.length && lost.length === m.parts.length && !specimen.fields[m.id]) return [];
-    const least = lost.length ? `, at least: without the ${listed(lost.map((part) => rules.parts[part]), 'and')}` : '';
+    const without = listed(lost.map((part) => rules.parts[part]), 'and');
+    const least = without ? `, at least: without the ${without}` : '';
     return [[m.id, `${m.label} (${m.unit}${least})`]];
   });
   return section(
@@ -50,11 +74,20 @@ function recordView(rules, ui, specimen, position, act) {
     'record',
     'Measurements, context, notes',
     nextCouplet(position) < 0,
-    h('p', {}, 'Everything here can be left empty. Measurements are kept as entered (34.2, or 34.2+ across a break) and are not weighed on this page: ', h('code', {}, 'keygen describe'), ' weighs them.'),
+    paragraph(
+      'Everything here can be left empty. Measurements are kept as entered (34.2, or 34.2+ across a ',
+      'break) and are not weighed on this page: ',
+      code('keygen describe'),
+      ' weighs them.',
+    ),
     h('h3', {}, 'Measurements'),
     h('div', { class: 'fields figures' }, measured.map(field)),
     h('h3', {}, 'Piece and place'),
-    h('div', { class: 'fields' }, PLAIN_FIELDS.map(field)),
+    paragraph('Site locations are confidential: the record holds every place entered here.'),
+    h('div', { class: 'fields' },
+      fieldView('label', 'Specimen number', specimen.label, '', change),
+      regionView(rules, specimen, act),
+      PLAIN_FIELDS.map(field)),
     h('h3', {}, 'Own call and notes'),
     h('div', { class: 'fields' }, OWN_FIELDS.map(field), field(['notes', 'Notes', true])),
     h('p', { class: 'actions' }, button('Download this record (YAML)', act.download)),
@@ -74,9 +107,8 @@ function showFaults(rules, specimen) {
 
 /** Return the form for a new piece. */
 function newView(rules, ui, act) {
-  const offered = Object.entries(rules.regions).filter(([, region]) => region.offered);
-  const options = [...offered.map(([id, region]) => [id, region.label]), ['', 'No region: describe only']];
-  const chosen = options.some(([id]) => id === ui.region) ? ui.region : options[0][0];
+  const offered = Object.keys(rules.regions).filter((id) => rules.regions[id].offered);
+  const chosen = ui.region === '' || offered.includes(ui.region) ? ui.region : offered[0];
   return h(
     'form',
     {
@@ -89,11 +121,11 @@ function newView(rules, ui, act) {
     },
     h('h2', {}, 'New piece'),
     h('div', { class: 'fields' },
-      h('div', { class: 'field' }, h('label', { for: 'new-label' }, 'Specimen number'), h('input', { id: 'new-label', name: 'label', autocomplete: 'off' })),
-      h('div', { class: 'field' }, h('label', { for: 'new-region' }, 'Research region'), h('select', { id: 'new-region', name: 'region' }, options.map(([id, label]) => h('option', { value: id, selected: id === chosen }, label))))),
+      labelled('new-label', 'Specimen number', 'input', { name: 'label' }),
+      labelled('new-region', 'Research region', 'select', { name: 'region' }, regionOptions(rules, chosen))),
     h('details', { class: 'help' },
       h('summary', {}, 'Go on from a path in your notebook'),
-      h('div', { class: 'field' }, h('label', { for: 'new-path' }, 'Path'), h('textarea', { id: 'new-path', name: 'path', autocomplete: 'off', spellcheck: 'false', placeholder: '1a 3a 24a 25?' }))),
+      labelled('new-path', 'Path', 'textarea', { name: 'path', placeholder: '1a 3a 24a 25?' })),
     h('p', { class: 'actions' }, h('button', { type: 'submit', class: 'main' }, 'Begin')),
   );
 }
@@ -115,19 +147,33 @@ function pieceView(rules, ui, specimen, act) {
       h('span', {}, specimen.region ? capital(callLine(rules, examined.call)) : 'Described only'),
       h('small', {}, `${region}; ${state}`)),
     asked
-      ? h('span', { class: 'sure' }, `Delete ${name} for good?`, button('Delete', () => act.remove(specimen.id)), button('Keep', () => act.ask('')))
+      ? h(
+        'span',
+        { class: 'sure' },
+        `Delete ${name} for good?`,
+        button('Delete', () => act.remove(specimen.id)),
+        button('Keep', () => act.ask('')),
+      )
       : button('Delete …', () => act.ask(specimen.id), '', { 'aria-label': `Delete ${name}` }),
   );
 }
 
 /** Return the list of pieces, with the form for a new one. */
-function listView(rules, ui, specimens, act) {
+function listView(rules, ui, specimens, others, act) {
   return [
     h('h1', { id: 'question', tabindex: '-1' }, 'Pieces on this device'),
     specimens.length
       ? h('ul', { class: 'pieces' }, specimens.map((specimen) => pieceView(rules, ui, specimen, act)))
-      : h('p', {}, 'None yet. Everything that you answer stays in this browser, on this device, and is sent nowhere.'),
-    specimens.length > 0 && h('p', { class: 'actions' }, button(`Download all ${specimens.length} (ZIP of YAML records)`, act.downloadAll)),
+      : paragraph('None yet. What you answer stays in this browser, on this device, and is sent nowhere.'),
+    others > 0 && paragraph(
+      `${plural(others, 'piece')} of other rules ${others === 1 ? 'is' : 'are'} kept on this device too; `,
+      'the page made from those rules shows them.',
+    ),
+    specimens.length > 0 && h(
+      'p',
+      { class: 'actions' },
+      button(`Download all ${specimens.length} (ZIP of YAML records)`, act.downloadAll),
+    ),
     newView(rules, ui, act),
     aboutView(rules),
   ];
@@ -139,10 +185,31 @@ function aboutView(rules) {
     'details',
     { class: 'part', id: 'about' },
     h('summary', {}, h('h2', {}, 'About this page')),
-    h('p', {}, `Rules ${rules.edition} (${rules.digest}): ${plural(rules.couplets.length, 'couplet')}, ${plural(rules.types.length, 'type')}. The page works without a network and keeps every answer before it puts the next question.`),
-    h('p', {}, 'Keys, while the question has the focus: a and b take a lead, u is unsure, n cannot be seen, Backspace takes the last answer back.'),
-    h('p', {}, 'A record that is downloaded is read by ', h('code', {}, 'keygen describe FILE.yaml'), '; all records together come as a ZIP: unpack it, and ', h('code', {}, 'keygen table FOLDER'), ' reads them as one table.'),
-    h('p', {}, 'A type is an analyst’s construct. Pictures are schematic: drawn from coded attributes, not from pieces.'),
-    h('details', { class: 'help' }, h('summary', {}, `Works cited (${rules.works.length})`), h('ul', { class: 'works' }, rules.works.map((work) => h('li', {}, work)))),
+    paragraph(
+      `Rules ${rules.edition} (${rules.digest}): ${plural(rules.couplets.length, 'couplet')}, `,
+      `${plural(rules.types.length, 'type')}. The page works without a network and keeps every answer `,
+      'before it puts the next question.',
+    ),
+    paragraph(
+      'Keys, while the question has the focus: a and b take a lead, u is unsure, n cannot be seen, ',
+      'Backspace takes the last answer back.',
+    ),
+    paragraph(
+      'A record that is downloaded is read by ',
+      code('keygen describe FILE.yaml'),
+      '; all records together come as a ZIP: unpack it, and ',
+      code('keygen table FOLDER'),
+      ' reads them as one table.',
+    ),
+    paragraph(
+      'A type is an analyst’s construct. Pictures are schematic: drawn from coded attributes, not from ',
+      'pieces.',
+    ),
+    h(
+      'details',
+      { class: 'help' },
+      h('summary', {}, `Works cited (${rules.works.length})`),
+      h('ul', { class: 'works' }, rules.works.map((work) => h('li', {}, work))),
+    ),
   );
 }

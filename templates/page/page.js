@@ -9,7 +9,6 @@ function begin() {
   const ui = {
     words: wordList(rules),
     opened: new Map(),
-    help: false,
     region: store.all().at(-1)?.region ?? null,
     deleting: '',
     wide: window.matchMedia('(min-width: 60rem)').matches,
@@ -23,15 +22,20 @@ function begin() {
   const nameOf = (one) => one.label || `Piece ${one.number}`;
   const position = () => positions.at(-1);
 
+  const pieces = () => store.all().filter((one) => !one.region || rules.regions[one.region]);
+
   function keep() {
     store.save(specimen);
+    document.getElementById('unkept').hidden = store.kept;
   }
 
   /** Show the page as it is now; the question gets the focus unless it is wanted elsewhere. */
   function show(focus = '#question') {
     document.title = specimen ? `${nameOf(specimen)}: key to points` : 'Key to points: pieces';
     main.className = specimen ? 'piece' : 'list';
-    main.replaceChildren(...(specimen ? pieceParts() : listView(rules, ui, store.all(), act)).filter(Boolean));
+    const others = store.all().length - pieces().length;
+    const parts = specimen ? pieceParts() : listView(rules, ui, pieces(), others, act);
+    main.replaceChildren(...parts.filter(Boolean));
     document.getElementById('unkept').hidden = store.kept;
     document.getElementById('home').hidden = !specimen;
     document.getElementById('which').textContent = specimen
@@ -48,8 +52,18 @@ function begin() {
       'section',
       { class: 'ask', 'aria-labelledby': 'question', onkeydown: onKey },
       trailView(now),
-      specimen.unfit?.length > 0 && h('p', { class: 'doing' }, `The rules have changed since this piece was begun. These answers no longer fit and are left out: ${specimen.unfit.flat().join(' ')}`),
-      doing.length > 0 && h('div', { class: 'doing' }, h('h2', {}, 'Do this'), h('ul', {}, doing.map((text) => h('li', {}, text)))),
+      specimen.unfit.length > 0 && h(
+        'p',
+        { class: 'doing' },
+        'The rules have changed since this piece was begun. These answers no longer fit and are ',
+        `left out: ${specimen.unfit.flat().join(' ')}`,
+      ),
+      doing.length > 0 && h(
+        'div',
+        { class: 'doing' },
+        h('h2', {}, 'Do this'),
+        h('ul', {}, doing.map((text) => h('li', {}, text))),
+      ),
       fault && h('p', { class: 'fault', role: 'alert' }, fault),
       ...(at >= 0 ? coupletView(rules, ui, at, now, act) : endView(examined)),
       at >= 0 && termView(rules, ui, now, act),
@@ -82,7 +96,7 @@ function begin() {
   function endView(examined) {
     return [
       h('h1', { id: 'question', tabindex: '-1' }, 'The key has ended'),
-      h('p', { class: 'verdict' }, examined.call ? `The key’s call: ${callLine(rules, examined.call)}.` : 'No region was chosen, so there is no call.'),
+      h('p', { class: 'verdict' }, `The key’s call: ${callLine(rules, examined.call)}.`),
       h('div', { class: 'others' },
         button('Measurements and notes', () => {
           ui.opened.set('record', true);
@@ -95,7 +109,8 @@ function begin() {
   }
 
   function onKey(event) {
-    if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches('input, textarea, select')) return;
+    const typing = event.target.matches('input, textarea, select');
+    if (typing || event.ctrlKey || event.metaKey || event.altKey) return;
     const choice = { a: 'a', b: 'b', u: '?', n: '-' }[event.key.toLowerCase()];
     if (event.key === 'Backspace') act.back();
     else if (choice && nextCouplet(position()) >= 0) act.answer(choice);
@@ -168,20 +183,21 @@ function begin() {
         .map((part) => String(part).padStart(2, '0')).join('-');
       const before = store.all().at(-1)?.fields ?? {};
       const fields = { date, ...(before.observer ? { observer: before.observer } : {}) };
-      specimen = { id, number, label, region, edition: rules.edition, digest: rules.digest, answers, fields };
+      const { edition, digest } = rules;
+      specimen = { id, number, label, region, edition, digest, answers, fields };
       ui.region = region;
       keep();
       act.open(id);
     },
     open(id) {
-      specimen = store.get(id);
-      positions = replay(rules, ui.words, specimen.answers);
+      const stored = store.get(id);
+      positions = replay(rules, ui.words, stored.answers);
       const fitting = positions.length - 1;
-      if (fitting < specimen.answers.length) {
-        specimen.unfit = [...specimen.answers.slice(fitting), ...(specimen.unfit ?? [])];
-        specimen.answers = specimen.answers.slice(0, fitting);
-        keep();
-      }
+      specimen = {
+        ...stored,
+        answers: stored.answers.slice(0, fitting),
+        unfit: [...stored.answers.slice(fitting), ...(stored.unfit ?? [])],
+      };
       doing = [];
       fault = '';
       ui.deleting = '';
@@ -193,8 +209,14 @@ function begin() {
       show();
     },
     field(name, value) {
-      specimen.fields[name] = value;
+      if (name === 'label') specimen.label = value.trim();
+      else specimen.fields[name] = value;
       keep();
+    },
+    region(id) {
+      specimen.region = id;
+      keep();
+      show('#field-region');
     },
     ask(id) {
       ui.deleting = id;
@@ -217,17 +239,18 @@ function begin() {
         return;
       }
       const text = recordText(rules, specimen, position());
-      saveFile(`${fileName(specimen.label, specimen.number)}.yaml`, new Blob([text], { type: 'application/yaml' }));
+      const name = `${fileName(specimen.label, specimen.number)}.yaml`;
+      saveFile(name, new Blob([text], { type: 'application/yaml' }));
     },
     downloadAll() {
-      const faulty = store.all().find((one) => recordFaults(rules, one).length);
+      const faulty = pieces().find((one) => recordFaults(rules, one).length);
       if (faulty) {
         act.open(faulty.id);
         act.download();
         return;
       }
       const taken = new Set();
-      const files = store.all().map((one) => {
+      const files = pieces().map((one) => {
         let name = fileName(one.label, one.number);
         if (taken.has(name.toLowerCase())) name = `${name}-${one.number}`;
         taken.add(name.toLowerCase());
@@ -239,10 +262,13 @@ function begin() {
   };
 
   document.getElementById('home').addEventListener('click', act.home);
-  window.addEventListener('storage', () => {
+  window.addEventListener('storage', (event) => {
     store.refresh();
-    if (specimen && store.get(specimen.id)) act.open(specimen.id);
-    else act.home();
+    if (!specimen) show('');
+    else if (event.key === PREFIX + specimen.id) {
+      if (store.get(specimen.id)) act.open(specimen.id);
+      else act.home();
+    }
   });
   window.keygenPage = {
     /** Return all that the page knows of the piece that is open, as plain data. */
@@ -257,29 +283,6 @@ function begin() {
       .map((entry) => [entry.name, entry.limits]),
   };
   show('');
-}
-
-/** Give a file to the reader. */
-function saveFile(name, blob) {
-  const link = h('a', { href: URL.createObjectURL(blob), download: name });
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-}
-
-/** Copy text, where the browser lets a page do so; tell whether it did. */
-async function copyText(text) {
-  try {
-    await navigator.clipboard.writeText(text);
-    return true;
-  } catch {
-    const range = document.createRange();
-    range.selectNodeContents(document.getElementById('path-text'));
-    window.getSelection().removeAllRanges();
-    window.getSelection().addRange(range);
-    return document.execCommand('copy');
-  }
 }
 
 begin();

@@ -1,41 +1,5 @@
 /* The page as elements: each function returns one part of it, made anew from the data. */
 
-/** Return an element with attributes, listeners (`onclick`) and children; empty ones are left out. */
-function h(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
-    else if (value === true) element.setAttribute(name, '');
-    else if (value !== false && value !== undefined) element.setAttribute(name, value);
-  }
-  element.append(...children.flat(Infinity).filter((child) => child || child === 0));
-  return element;
-}
-
-/** Return a copy of one of the pictures in the page, or nothing. */
-function pictureOf(name) {
-  const found = document.getElementById('pictures').content.querySelector(`[data-of="${name}"]`);
-  return found ? found.firstElementChild.cloneNode(true) : null;
-}
-
-function plural(count, one, many = `${one}s`) {
-  return `${count} ${count === 1 ? one : many}`;
-}
-
-/** Return a part that opens and closes; it stays as the reader left it. */
-function section(ui, name, title, open, ...children) {
-  const isOpen = ui.opened.get(name) ?? open;
-  const ontoggle = (event) => ui.opened.set(name, event.target.open);
-  const summary = h('summary', {}, h('h2', {}, title));
-  return h('details', { class: 'part', id: name, open: isOpen, ontoggle }, summary, ...children);
-}
-
-/** Return a button: what it says, the key that does the same, and what it does. */
-function button(text, onclick, key = '', more = {}) {
-  const shown = key ? h('kbd', { 'aria-hidden': 'true' }, key) : null;
-  return h('button', { type: 'button', onclick, 'aria-keyshortcuts': key || undefined, ...more }, text, shown);
-}
-
 /** Return the couplet that is asked, with its two leads as buttons. */
 function coupletView(rules, ui, at, position, act) {
   const couplet = rules.couplets[at];
@@ -62,8 +26,12 @@ function coupletView(rules, ui, at, position, act) {
       button('Unsure', () => act.answer('?'), 'u'),
       button('Cannot be seen', () => act.answer('-'), 'n')),
     h('p', { class: 'count' }, count),
-    h('details', { class: 'help', open: ui.help, ontoggle: (event) => { ui.help = event.target.open; } },
-      h('summary', {}, 'How to look'), ...helpView(rules, couplet, position.known)),
+    h(
+      'details',
+      { class: 'help', ...folding(ui, 'help', false) },
+      h('summary', {}, 'How to look'),
+      ...helpView(rules, couplet, position.known),
+    ),
   ];
 }
 
@@ -83,7 +51,7 @@ function helpView(rules, couplet, known) {
       state.also.length > 0 && ` (also: ${state.also.join(', ')})`,
     ));
     return [
-      h('p', {}, h('b', {}, attribute.label), `: ${attribute.definition} `, h('small', {}, attribute.basis)),
+      paragraph(bold(attribute.label), `: ${attribute.definition} `, h('small', {}, attribute.basis)),
       h('ul', {}, states),
     ];
   });
@@ -99,7 +67,8 @@ function termView(rules, ui, position, act) {
       const means = entry.limits.map(([i, mask]) => termsIn(rules.attributes[i], mask));
       const settled = entry.limits.every(([i, mask]) => !(position.known[i] & ~mask));
       const label = rules.many[entry.name] && entry.limits.length > 1 ? [] : means;
-      const told = [entry.label, [...new Set(label)].filter((m) => plainWords(m) !== entry.plain).join('; ')];
+      const others = [...new Set(label)].filter((m) => plainWords(m) !== entry.plain);
+      const told = [entry.label, others.join('; ')];
       return h('li', {}, h(
         'button',
         { type: 'button', onclick: () => act.term(entry) },
@@ -163,7 +132,8 @@ function criterion(rules, [i, allowed]) {
 }
 
 function criteriaLine(rules, title, criteria) {
-  return criteria.length > 0 && h('p', {}, h('i', {}, `${title} `), criteria.map((c) => criterion(rules, c)).join('; '), '.');
+  const told = criteria.map((c) => criterion(rules, c)).join('; ');
+  return told && paragraph(h('i', {}, `${title} `), `${told}.`);
 }
 
 /** Return one candidate: its standing in brief, and on request the reasons, age and sources. */
@@ -173,25 +143,26 @@ function candidateView(rules, ui, region, judgement, others) {
   const standing = judgement.standing === CONSISTENT ? `consistent, all ${all} met`
     : `possible, ${judgement.met.length} of ${all} met`;
   const [period] = kind.known[region];
+  const own = judgement.number;
   const tells = rules.tells.filter(([one, other]) => (
-    (one === judgement.number && others.has(other)) || (other === judgement.number && others.has(one))
+    (one === own && others.has(other)) || (other === own && others.has(one))
   ));
   const name = `type ${kind.id}`;
   return h('li', {}, h(
     'details',
-    { open: ui.opened.get(name) ?? others.size < 3, ontoggle: (event) => ui.opened.set(name, event.target.open) },
+    folding(ui, name, others.size < 3),
     h('summary', { class: 'type' },
       h('span', { class: 'icon', 'aria-hidden': 'true' }, pictureOf(`type ${kind.id}`)),
-      h('span', { class: 'name' }, h('b', {}, kind.name), h('span', {}, standing), h('small', {}, period))),
+      h('span', { class: 'name' }, bold(kind.name), h('span', {}, standing), h('small', {}, period))),
     h('div', { class: 'reasons' },
       h('p', {}, h('i', {}, 'Age here '), `${ageView(kind, region)}.`),
-      h('p', {}, h('i', {}, 'Defined by '), `${kind.grounds}.`),
+      h('p', {}, h('i', {}, 'Definition '), `${kind.grounds}.`),
       criteriaLine(rules, 'Still open', judgement.open),
-      criteriaLine(rules, 'Not as usual', judgement.usualAgainst),
+      criteriaLine(rules, 'Usual, but not seen', judgement.usualAgainst),
       tells.map(([one, other, tell]) => h(
         'p',
         {},
-        h('i', {}, `Beside ${rules.types[one === judgement.number ? other : one].name} `),
+        h('i', {}, `Beside ${rules.types[one === own ? other : one].name} `),
         tell.endsWith('.') ? tell : `${tell}.`,
       )),
       criteriaLine(rules, 'Met', judgement.met),
@@ -203,27 +174,38 @@ function candidateView(rules, ui, region, judgement, others) {
 function typesView(rules, ui, specimen, examined) {
   const { call } = examined;
   if (!call) {
-    return section(ui, 'types', 'Types', ui.wide, h('p', {}, 'No region was chosen, so there is no call. Other regions are told of below.'));
+    const told = 'No region was chosen, so there is no call. Other regions are told of below.';
+    return section(ui, 'types', 'Types', ui.wide, paragraph(told));
   }
   const { place } = rules.regions[specimen.region];
   const { candidates, near } = call;
   const title = `${plural(candidates.length, 'type')} ${candidates.length === 1 ? 'fits' : 'fit'}`;
   const others = new Set(candidates.map((judgement) => judgement.number));
+  const candidate = (j) => candidateView(rules, ui, specimen.region, j, others);
+  const nearMiss = (j) => h(
+    'li',
+    {},
+    bold(rules.types[j.number].name),
+    `, which would have ${criterion(rules, j.against[0])}`,
+  );
   return section(
     ui,
     'types',
     title,
     ui.wide,
     h('p', {}, `The key’s call ${place}: `, h('b', {}, callLine(rules, call)), '.'),
-    h('ul', { class: 'types' }, candidates.map((j) => candidateView(rules, ui, specimen.region, j, others))),
+    h('ul', { class: 'types' }, candidates.map(candidate)),
     near.length > 0 && h(
       'details',
       { class: 'help' },
       h('summary', {}, `${plural(near.length, 'type')} ruled out by one thing only`),
-      h('ul', {}, near.map((j) => h('li', {}, h('b', {}, rules.types[j.number].name), `, which would have ${criterion(rules, j.against[0])}`))),
+      h('ul', {}, near.map(nearMiss)),
     ),
   );
 }
+
+const ELSEWHERE = 'All that defines these types is met. The same form bears other names and ages '
+  + 'elsewhere; neighbouring regions come first.';
 
 /** Return which types the same piece would be in other regions, with their ages there. */
 function elsewhereView(rules, ui, specimen, examined) {
@@ -240,33 +222,40 @@ function elsewhereView(rules, ui, specimen, examined) {
     'elsewhere',
     `In other regions: ${plural(types.length, 'type')}`,
     false,
-    types.length ? h('p', {}, 'All that defines these types is met. The same form bears other names and ages elsewhere; neighbouring regions come first.')
-      : h('p', {}, 'Nothing that was seen of the haft meets a type of another region yet.'),
+    paragraph(types.length ? ELSEWHERE : 'No type of another region has all its criteria met yet.'),
     h('ul', { class: 'away' }, types.map(([number, regions]) => h(
       'li',
       {},
-      h('b', {}, rules.types[number].name),
-      h('ul', {}, regions.map((region) => h('li', {}, `${rules.regions[region].label}: `, h('span', {}, `${ageView(rules.types[number], region)}.`)))),
+      bold(rules.types[number].name),
+      h('ul', {}, regions.map((region) => (
+        h('li', {}, `${rules.regions[region].label}: ${ageView(rules.types[number], region)}.`)
+      ))),
     ))),
   );
 }
 
-/** Return the cautions that belong to the piece. */
+/** Return the cautions that belong to the piece; that on locations stands where they are entered. */
 function cautionsView(rules, ui, examined) {
-  const list = h('ul', {}, examined.cautions.map((caution) => h('li', {}, caution.text)));
+  const told = examined.cautions.filter((caution) => caution.id !== 'location');
+  const list = h('ul', {}, told.map((caution) => h('li', {}, caution.text)));
   return section(ui, 'cautions', 'Cautions', ui.wide, list);
 }
 
 /** Return the path as one writes it down, to be copied. */
 function pathView(rules, ui, position, act) {
   const path = writePath(rules, position.steps);
+  const whole = path && `${rules.edition}: ${path}`;
   return section(
     ui,
     'path',
     'Path, as written in a notebook',
     false,
-    h('p', {}, 'Couplet and lead; ? unsure, - cannot be seen. The printed key and ', h('code', {}, 'keygen describe --path'), ' read it too.'),
-    h('p', { class: 'path', id: 'path-text', tabindex: '0' }, path ? `${rules.edition}: ${path}` : 'No step yet.'),
-    path && button('Copy the path', () => act.copy(`${rules.edition}: ${path}`)),
+    paragraph(
+      'Couplet and lead; ? unsure, - cannot be seen. ',
+      code('keygen describe --path'),
+      ' reads it too.',
+    ),
+    h('p', { class: 'path', id: 'path-text', tabindex: '0' }, whole || 'No step yet.'),
+    path && button('Copy the path', () => act.copy(whole)),
   );
 }

@@ -1,4 +1,4 @@
-"""A real browser for the pocket page: Debian's chromium, driven from the tests, and never on-line."""
+"""A real browser for the pocket page: Debian's chromium, driven by the tests, never on-line."""
 
 from __future__ import annotations
 
@@ -10,12 +10,54 @@ from typing import Any
 
 import pytest
 
-ARGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-).split()
+ARGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
+
+# Texts whose contrast with their ground is under 4.5, as WCAG 2.2 (success criterion 1.4.3) counts.
+FAINT = """() => {
+  const light = (colour) => {
+    const [r, g, b] = colour.match(/[\\d.]+/g).slice(0, 3).map((v) => {
+      const s = v / 255;
+      return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4;
+    });
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const ground = (element) => {
+    for (let e = element; e; e = e.parentElement) {
+      const colour = getComputedStyle(e).backgroundColor;
+      if (!/, 0\\)$/.test(colour)) return colour;
+    }
+    return 'rgb(255, 255, 255)';
+  };
+  const texts = [...document.querySelectorAll('body *')].filter((e) => (
+    e.checkVisibility() && [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim())
+  ));
+  const found = texts.filter((e) => {
+    const both = [light(getComputedStyle(e).color), light(ground(e))].sort((a, b) => b - a);
+    return (both[0] + 0.05) / (both[1] + 0.05) < 4.5;
+  });
+  return found.map((e) => e.outerHTML.slice(0, 80));
+}"""
+# What is pressed or filled in and is less than 44 pixels wide or high.
+SMALL = """() => [...document.querySelectorAll('button, summary, input, select, textarea')]
+  .filter((e) => e.checkVisibility()).filter((e) => {
+    const { width, height } = e.getBoundingClientRect();
+    return width < 44 || height < 44;
+  }).map((e) => e.outerHTML.slice(0, 80))"""
+# What is pressed or filled in and has no name for a reader who does not see it.
+NAMELESS = """() => [...document.querySelectorAll('button, input, select, textarea')]
+  .filter((e) => !(e.tagName === 'BUTTON' && e.textContent.trim()) && !e.labels?.length)
+  .map((e) => e.outerHTML.slice(0, 80))"""
 
 
 class Watched:
@@ -48,7 +90,9 @@ class Watched:
 
     def open_all(self) -> None:
         """Open every part of the page."""
-        self.page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+        self.page.evaluate(
+            "document.querySelectorAll('details').forEach((d) => { d.open = true; })"
+        )
 
 
 @contextmanager

@@ -8,9 +8,12 @@ from typing import Any
 
 from keygen.core.ahead import left_at_most
 from keygen.core.call import Judgement
+from keygen.core.examine import Piece
 from keygen.core.infer import Contradiction
+from keygen.core.inverted import inverted, known_in
 from keygen.core.model import Criterion, Rules
 from keygen.core.observe import observations
+from keygen.core.rework import set_aside
 from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, start, take
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look
@@ -40,7 +43,7 @@ def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
     """Walk some way with answers of every kind, terms, and steps back."""
     rules = lexicon.rules
     region = rng.choice([*rules.regions, ""])
-    wanted = rng.choice((3, 6, 9, 12, 16, 20, 30, 99))
+    wanted = rng.choice((3, 4, 5, 6, 8, 10, 12, 15, 19, 99))
     position = start(rules)
     while (couplet := next_couplet(rules, position)) and len(position.steps) < wanted:
         luck = rng.random()
@@ -49,7 +52,7 @@ def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
         elif luck < 0.12:
             position = named(lexicon, rng, position)
         else:
-            choice = rng.choices(CHOICES, (50, 36, 7, 7))[0]
+            choice = rng.choices(CHOICES, (50, 40, 5, 5))[0]
             try:
                 position = take(rules, position, Answer(couplet.id, choice))
             except Contradiction:  # a lead that is open alone, and not with the rest
@@ -58,9 +61,12 @@ def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
 
 
 def named(lexicon: Lexicon, rng: random.Random, position: Position) -> Position:
-    """Name the states of a word of the trade, if it fits and says something new."""
+    """Name the states of a word of the trade or of two, if they fit and say something new."""
     name = rng.choice(list(lexicon.words))
-    limits = rng.choice(list(lexicon.words[name].values()))
+    limits = dict(rng.choice(list(lexicon.words[name].values())))
+    if name not in lexicon.rules.many and rng.random() < 0.5:
+        for i, mask in rng.choice(list(lexicon.words[name].values())).items():
+            limits[i] = limits.get(i, 0) | mask
     for i, mask in limits.items():
         if position.known[i] & ~mask:
             try:
@@ -89,7 +95,7 @@ def told(rules: Rules, walk: Walk) -> dict[str, Any]:
         "settled": [
             [title, entries]
             for how, title in TITLES.items()
-            if (entries := _entries(rules, position, [i for i, o in enumerate(seen) if o.how == how], how))
+            if (entries := _entries(rules, position, how))
         ],
         "left": left_at_most(rules, position),
         "path": line,
@@ -103,14 +109,20 @@ def told(rules: Rules, walk: Walk) -> dict[str, Any]:
     }
 
 
-def piece(rules: Rules, position: Position) -> Any:
+def piece(rules: Rules, position: Position) -> Piece:
     """Return the piece that a walk describes."""
-    from keygen.core.examine import Piece
-
     return Piece(observations=observed_at(rules, position))
 
 
-def _entries(rules: Rules, position: Position, which: list[int], how: str) -> list[str]:
+def clashes(rules: Rules, walk: Walk) -> bool:
+    """Tell whether the criteria of a type of the region fit one by one but not together."""
+    known = walk.position.known
+    found = inverted(rules).sort(known, set_aside(rules, known, frozenset()))
+    return bool(found.clashing & known_in(rules, walk.region))
+
+
+def _entries(rules: Rules, position: Position, how: str) -> list[str]:
+    which = [i for i, o in enumerate(observations(rules, position)) if o.how == how]
     if how == "missing":
         return [rules.attributes[i].label for i in which]
     return listed(rules, position.known, which)
