@@ -1,6 +1,6 @@
 """Facts into words: grammar, facts, and the rendering of templates."""
 
-from keygen.prose.describe import describe
+from keygen.prose.describe import describe, describe_all
 from keygen.prose.plaindata import FORMAT_VERSION, to_json
 from keygen.prose.render import REGISTERS, Register, Sentence, sentences
 from keygen.prose.trace import trace
@@ -11,6 +11,7 @@ __all__ = [
     "Register",
     "Sentence",
     "describe",
+    "describe_all",
     "sentences",
     "to_json",
     "trace",

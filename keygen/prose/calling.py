@@ -101,10 +101,12 @@ def _evidence(page: Page, candidates: Sequence[Judgement]) -> tuple[Seen, ...]:
     first, *others = candidates
     shared = {c.attribute for c in first.met} & page.rules.once(haft)
     for judgement in others:
+        if not shared:
+            break
         shared &= {c.attribute for c in judgement.met}
     if not others:  # what is unusual for the type is told as such, not as evidence for it
         shared -= {c.attribute for c in first.usual_against}
-    shared = {i for i in shared if page.voices[i]}
+    shared = {i for i in shared if page.voices[i].spoken}
     if len(shared) > MOST_EVIDENCE:
         met = [c for c in first.met if c.attribute in shared]
         met.sort(key=lambda c: -telling(page.rules, c))
@@ -152,7 +154,8 @@ def _open(rules: Rules, examination: Examination, call: Call) -> tuple[Open, ...
 
 
 def _call(rules: Rules, found: Called) -> Iterator[Fact]:
-    names = [places(rules)[name, found.region].called for name in found.types]
+    known, region = places(rules), found.region
+    names = [known[name, region].called for name in found.types]
     few = len(names) <= FEW
     kinds = [rules.types[name] for name in found.types[:FEW]] if few else []
     values: dict[str, object] = {
@@ -173,12 +176,12 @@ def _call(rules: Rules, found: Called) -> Iterator[Fact]:
         "doubtful": _names(rules, found, Fit.OPEN),
     }
     about = [
-        *(s.id for s in found.evidence),
-        *(rules.attributes[o.attribute].id for o in found.open),
-        *dict.fromkeys(rules.attributes[near.attribute].id for near in found.near),
+        *[s.id for s in found.evidence],
+        *[rules.attributes[o.attribute].id for o in found.open],
+        *dict.fromkeys([rules.attributes[near.attribute].id for near in found.near]),
     ]
-    named = found.types[:4] or tuple(near.type for near in found.near)
-    sources = tuple(dict.fromkeys(s for name in named for s in rules.types[name].sources))
+    named = found.types[:4] or tuple([near.type for near in found.near])
+    sources = tuple(dict.fromkeys([s for name in named for s in rules.types[name].sources]))
     yield Fact("call", values, tuple(about), types=named, sources=sources)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from keygen.core.call import Judgement
@@ -41,22 +40,26 @@ class Others(NamedTuple):
     fragment: bool
 
 
-@dataclass(frozen=True)
-class Away:
+class Away(NamedTuple):
     """Where else a piece would be of which type.
 
     Attributes:
-        own: the types called in the region of the piece, and `ages` theirs there.
-        near: its neighbours.
-        entries: by type, the regions told of it; rank order.
+        entries: by type, the regions told of it; best first.
         fitting: how many types fit in each region.
     """
+
+    entries: dict[str, list[Entry]]
+    fitting: dict[str, int]
+
+
+class Home(NamedTuple):
+    """The types called in the region of the piece, with their ages, and its neighbours."""
 
     own: tuple[str, ...]
     ages: list[Placed]
     near: tuple[str, ...]
-    entries: dict[str, list[Entry]]
-    fitting: dict[str, int]
+    spans: list[Span]
+    middles: list[float]
 
 
 def _elsewhere(page: Page) -> Others | None:
@@ -66,27 +69,30 @@ def _elsewhere(page: Page) -> Others | None:
     among them those that fit best in a region of their own, and whose age there is furthest from
     that at home. Then the type that fits best in each neighbouring region, then the rest.
     """
-    away = _away(page)
-    if away is None or not away.entries:
+    if not page.examination.elsewhere:
         return None
-    own, near, alike = away.own, away.near, page.rules.once(_alike)
+    home = _home(page)
+    away = _away(page, home)
+    if not away.entries:
+        return None
+    own, near, alike = home.own, home.near, page.rules.once(_alike)
     doubles = {name for name in away.entries if not alike[name].isdisjoint(own)}
-    middles = [at.middle for at in away.ages] if doubles else []
 
     def worth(name: str) -> Key:
         entries = away.entries[name]
-        places = [place for place, _, _ in entries]
+        fits = [place for place, _, _ in entries]
         if name in doubles:
-            furthest = max([apart(at.middle, middles) for _, _, at in entries])
-            return (name in own, False, 0 not in places, False, -furthest, name)
+            furthest = max([apart(at.middle, home.middles) for _, _, at in entries])
+            return (name in own, False, 0 not in fits, False, -furthest, name)
         by = [place for place, region, _ in entries if region in near]
-        return (name in own, True, 0 not in by, not by, min(places), name)
+        return (name in own, True, 0 not in by, not by, min(fits), name)
 
     others = sorted(away.entries, key=worth) if len(away.entries) > 1 else [*away.entries]
-    portion, rest = page.voice("portion"), others[MOST_TYPES:]
+    shown, rest = others[:MOST_TYPES], others[MOST_TYPES:]
     afar = near and not any(region in near for name in rest for _, region, _ in away.entries[name])
+    portion = page.voice("portion")
     return Others(
-        items=tuple([_item(away, name, middles, name in doubles) for name in others[:MOST_TYPES]]),
+        items=tuple([_item(away, home, name, name in doubles) for name in shown]),
         more=len(rest),
         afar=bool(afar),
         home=bool(page.examination.region),
@@ -94,66 +100,72 @@ def _elsewhere(page: Page) -> Others | None:
     )
 
 
-def _item(away: Away, name: str, middles: Sequence[float], double: bool) -> Item:
+def _item(away: Away, home: Home, name: str, double: bool) -> Item:
     """Return a type with up to two of its regions where it has one age and name.
 
     For a double the region goes first where it would be called with the fewest rivals, and where
     its age is furthest from that at home; for another type what is near.
     """
-    entries, near, fitting = away.entries[name], away.near, away.fitting
+    entries, near, fitting = away.entries[name], home.near, away.fitting
 
     def first(entry: Entry) -> Key:
         place, region, at = entry
         far = region not in near
         if double:
-            return (place > 0, fitting[region], -apart(at.middle, middles), far, region)
+            return (place > 0, fitting[region], -apart(at.middle, home.middles), far, region)
         return (far, place, fitting[region], region)
 
     if len(entries) > 1:
         entries = sorted(entries, key=first)
     best = entries[0][2]
     told = [region for _, region, at in entries if at.when == best.when][:MOST_PLACES]
-    older = relation(best.span, [at.span for at in away.ages])
-    return Item(name, tuple(told), len(entries) > len(told), older)
+    return Item(name, tuple(told), len(entries) > len(told), relation(best.span, home.spans))
 
 
-def _away(page: Page) -> Away | None:
+def _home(page: Page) -> Home:
+    rules, examination = page.rules, page.examination
+    region, own = examination.region, examination.call.types if examination.call else ()
+    known = places(rules)
+    ages = [known[name, region] for name in own]
+    near = rules.regions[region].neighbours if region else ()
+    return Home(own, ages, near, [at.span for at in ages], [at.middle for at in ages])
+
+
+def _away(page: Page, home: Home) -> Away:
     """Return where else the piece would be of which type.
 
     Only types count that rest on at least half as many observations of the haft as the best
     candidate at home (or, without one, as the best elsewhere) does. Left out is where a type has
     the very age that a type called here has by the same name.
     """
-    rules, examination = page.rules, page.examination
-    judged = {found.judgement.type: found.judgement for found in examination.elsewhere}
-    if not judged:
-        return None
-    region, call = examination.region, examination.call
-    of_haft = rules.once(haft)
-    weights = [_weight(of_haft, judgement) for judgement in judged.values()]
+    rules, call = page.rules, page.examination.call
+    of_haft, regions = rules.once(haft), rules.once(_regions)
+    judged = {found.judgement.type: found.judgement for found in page.examination.elsewhere}
+    weights = {name: _weight(of_haft, judgement) for name, judgement in judged.items()}
     best = call.candidates[:1] if call else ()
-    needed = (_weight(of_haft, best[0]) if best else max(weights)) / 2
-    kept = [j for j, weight in zip(judged.values(), weights, strict=True) if weight >= needed]
+    needed = (_weight(of_haft, best[0]) if best else max(weights.values())) / 2
+    kept = [judged[name] for name, weight in weights.items() if weight >= needed]
     if len(kept) > 1:
-        kept.sort(key=lambda judgement: (judgement.rank, judgement.type))
-    own, known = call.types if call else (), places(rules)
-    ages = [known[name, region] for name in own]
-    entries: dict[str, list[Entry]] = {}
-    fitting: dict[str, int] = {}
+        kept.sort(key=_order)
+    away = Away({}, {})
+    fitting = away.fitting
     for name in [judgement.type for judgement in kept]:
-        found = []
-        for other, at in rules.once(_regions)[name]:
-            if other != region:
-                place = fitting.get(other, 0)
-                fitting[other] = place + 1
-                found.append((place, other, at))
-        if name in own:
-            here = {at.age_told for at in ages}
+        found: list[Entry] = []
+        for region, at in regions[name]:
+            if region != page.examination.region:
+                place = fitting.get(region, 0)
+                fitting[region] = place + 1
+                found.append((place, region, at))
+        if name in home.own:
+            here = [at.age_told for at in home.ages]
             found = [entry for entry in found if entry[2].age_told not in here]
         if found:
-            entries[name] = found
-    near = rules.regions[region].neighbours if region else ()
-    return Away(own, ages, near, entries, fitting)
+            away.entries[name] = found
+    return away
+
+
+def _order(judgement: Judgement) -> Key:
+    return judgement.rank, judgement.type
 
 
 def _regions(rules: Rules) -> dict[str, list[tuple[str, Placed]]]:

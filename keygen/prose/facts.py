@@ -195,6 +195,9 @@ class Form:
         lacking = {name: Seen(name) for name in names if name not in rules.index}
         pick = itemgetter(*known) if len(known) > 1 else lambda seen: tuple(seen[i] for i in known)
 
+        def alone(page: Page) -> Hashable:
+            return pick(page.voices), ()
+
         def grounds(page: Page) -> Hashable:
             beside = self.beside(page)
             return None if beside is None else (pick(page.voices), beside)
@@ -204,4 +207,4 @@ class Form:
             seen = {seen.id: seen for seen in voices} | lacking
             return self.build(View(rules, {name: seen[name] for name in names}), *beside)
 
-        return Slot(grounds, facts)
+        return Slot(alone if self.beside is _nothing_else else grounds, facts)

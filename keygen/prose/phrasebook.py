@@ -34,6 +34,8 @@ class Sentence(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
+MOST = 1 << 12
+Paragraphs = tuple[tuple[Sentence, ...], ...]
 Render = Callable[[Values], str]
 
 
@@ -45,6 +47,7 @@ class Phrasebook:
         slots: the grounds and facts of each slot.
         renderer: returns what renders the template of a slot.
         finish: makes a sentence of what a template gave.
+        most: how many different sentences are kept of each slot.
     """
 
     def __init__(
@@ -54,34 +57,46 @@ class Phrasebook:
         slots: Mapping[str, Slot],
         renderer: Callable[[str], Render],
         finish: Callable[[str], str],
+        most: int = MOST,
     ) -> None:
         self._rules = rules
         self._finish = finish
         self._render = Memo(renderer)
         self._paragraphs = [
-            [(slots[name].grounds, Memo(partial(self._made, slots[name]))) for name in names]
+            [(slots[name].grounds, Memo(partial(self._made, slots[name]), most)) for name in names]
             for names in paragraphs
         ]
 
-    def paragraphs(self, examination: Examination) -> tuple[tuple[Sentence, ...], ...]:
-        """Return the sentences about a piece, paragraph by paragraph.
+    @property
+    def kept(self) -> int:
+        """Return how many sentences of the slot with the most of them are kept now."""
+        return max(len(kept) for slots in self._paragraphs for _, kept in slots)
+
+    def told(self, examinations: Sequence[Examination]) -> list[Paragraphs]:
+        """Return the sentences about some pieces, paragraph by paragraph.
+
+        All pieces are told of one slot after the other, which is a good deal quicker than one piece
+        after the other.
 
         Raises:
             KeygenError: a template cannot be used.
         """
-        page, own = Page(self._rules, examination), Own(self._rules, examination.piece)
-        told = []
+        pages = [Page(self._rules, found) for found in examinations]
+        owns = [Own(self._rules, found.piece) for found in examinations]
+        told: list[list[tuple[Sentence, ...]]] = [[] for _ in pages]
         for slots in self._paragraphs:
-            part: list[Sentence] = []
+            parts: list[list[Sentence]] = [[] for _ in pages]
             for grounds, kept in slots:
-                if (key := grounds(page)) is not None:
-                    for phrase in kept[key]:
+                keys = [grounds(page) for page in pages]
+                for key, own, part in zip(keys, owns, parts, strict=True):
+                    for phrase in () if key is None else kept[key]:
                         if isinstance(phrase, Sentence):
                             part.append(phrase)
                         elif sentence := self._worded(phrase, phrase.of(own)):
                             part.append(sentence)
-            told.append(tuple(part))
-        return tuple(told)
+            for whole, part in zip(told, parts, strict=True):
+                whole.append(tuple(part))
+        return [tuple(whole) for whole in told]
 
     def _made(self, slot: Slot, grounds: object) -> tuple[Sentence | Fact, ...]:
         """Return the sentences for some grounds; facts, where they need what is a piece's own."""

@@ -8,7 +8,7 @@ has to care about the white space around it.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache, partial
 from pathlib import Path
 from typing import Literal, get_args
@@ -25,7 +25,7 @@ from keygen.prose.facts import Slot, Values
 from keygen.prose.form import form_slots
 from keygen.prose.indices import INDICES
 from keygen.prose.owntemplates import own_file, own_text
-from keygen.prose.phrasebook import Phrasebook, Render
+from keygen.prose.phrasebook import Paragraphs, Phrasebook, Render
 from keygen.prose.phrasebook import Sentence as Sentence
 from keygen.prose.sandbox import Bounded, Sandbox
 from keygen.prose.verdict import VERDICT
@@ -210,13 +210,20 @@ def check_register(register: str) -> None:
         raise KeygenError(Problem("", 0, 0, "K603", what, nearest(register, REGISTERS)))
 
 
-def paragraphs(
-    rules: Rules, examination: Examination, register: str, folder: Path | None = None
-) -> tuple[tuple[Sentence, ...], ...]:
-    """Return the sentences of a register, paragraph by paragraph."""
+def told(
+    rules: Rules, examinations: Sequence[Examination], register: str, folder: Path | None = None
+) -> list[Paragraphs]:
+    """Return the sentences of a register about some pieces, paragraph by paragraph."""
     check_register(register)
     source = "report" if register == "account" else register
-    return rules.once(_phrasebooks)[source, folder].paragraphs(examination)
+    return rules.once(_phrasebooks)[source, folder].told(examinations)
+
+
+def paragraphs(
+    rules: Rules, examination: Examination, register: str, folder: Path | None = None
+) -> Paragraphs:
+    """Return the sentences of a register, paragraph by paragraph."""
+    return told(rules, (examination,), register, folder)[0]
 
 
 def slots(rules: Rules) -> dict[str, Slot]:
@@ -254,10 +261,15 @@ def sentences(
     return tuple(s for part in paragraphs(rules, examination, register, folder) for s in part)
 
 
-def text(rules: Rules, examination: Examination, register: str, folder: Path | None = None) -> str:
-    """Return the description in the registers note, report or catalogue."""
-    parts = paragraphs(rules, examination, register, folder)
+def texts(
+    rules: Rules, examinations: Sequence[Examination], register: str, folder: Path | None = None
+) -> list[str]:
+    """Return the descriptions of some pieces in the registers note, report or catalogue."""
+    found = told(rules, examinations, register, folder)
     if register == "catalogue":
-        return "; ".join(s.text for part in parts for s in part) + "."
+        return ["; ".join([s.text for part in parts for s in part]) + "." for parts in found]
     between = "\n" if register == "note" else "\n\n"
-    return between.join(" ".join(s.text for s in part) for part in parts if part)
+    return [
+        between.join([" ".join([s.text for s in part]) for part in parts if part])
+        for parts in found
+    ]

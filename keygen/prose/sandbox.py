@@ -14,7 +14,7 @@ from dataclasses import fields, is_dataclass
 from functools import cached_property, partial, update_wrapper
 from itertools import islice
 from types import BuiltinMethodType, MethodType
-from typing import Any
+from typing import Any, cast
 
 from jinja2 import Environment, Template, TemplateError, Undefined, nodes, pass_eval_context
 from jinja2.exceptions import SecurityError
@@ -139,13 +139,14 @@ class Bounded(Sandbox):
         if self.work < 0:
             raise TemplateError("this takes too long: a loop or a call goes on and on")
 
-    def whole(self, parts: Generator[str, None, None], values: Mapping[str, object]) -> str:
+    def whole(self, parts: Iterator[str], values: Mapping[str, object]) -> str:
         """Return what a template says of some values, if it is not too much.
 
         Raises:
             TemplateError: it is, or holds half of a character.
         """
         self.begin(values)
+        parts = cast("Generator[str, None, None]", parts)
         said: list[str] = []
         left = self.signs
         for part in parts:

@@ -11,6 +11,7 @@ from typing import Literal, NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.model import MeasureRange, Rules
+from keygen.core.nextlook import NextLook
 from keygen.prose import words
 from keygen.prose.ages import grounds
 from keygen.prose.calling import CALL, FEW
@@ -23,6 +24,7 @@ from keygen.prose.seen import Seen, name_of, stated
 
 # Of the types left at most so many may stay for a look to be proposed: of a few, and of many.
 WORTH_A_LOOK, WORTH_AMONG_MANY = 0.7, 0.8
+NOT_LESS = 1e-9  # by so little a look is no better than another
 
 Agreement = Literal["", "yes", "open", "no"]
 
@@ -160,41 +162,73 @@ def _aside(_rules: Rules, found: tuple[bool]) -> Iterator[Fact]:
 
 
 class Further(NamedTuple):
-    """A further look at an attribute: how many types are left now, on average after it, at worst.
+    """Further looks: how many types are left now, on average after the best one, and at worst.
 
-    `types` are the first of those left now.
+    Attributes:
+        attribute: what it looks at, by index; None if no look is worth naming.
+        types: the first of the types left now.
+        lost: what would part them better, if this piece still showed it.
+        gone: that did not survive; otherwise it could not be seen.
     """
 
-    attribute: int
+    attribute: int | None
     types: tuple[str, ...]
     left: int
     leaves: int
     at_worst: int
+    lost: int | None
+    gone: bool
 
 
 def _worth_a_look(page: Page) -> Further | None:
     """Return the further look that would narrow the types most, where it would do so clearly."""
-    call, found = page.examination.call, page.examination.next_look
-    if call is None or not call.types or found is None:
+    examination = page.examination
+    call, found, lost = examination.call, examination.next_look, examination.lost_look
+    if call is None or not call.types:
         return None
-    if page.seen[found.attribute].how == "missing":
+    count = len(call.types)
+    if found and lost and lost.leaves > found.leaves - NOT_LESS:
+        lost = None
+    if found and (page.seen[found.attribute].how == "missing" or not _clear(found, count)):
+        found = None
+    if lost and not _clear(lost, count):
+        lost = None
+    if not found and not lost:
         return None
-    count, leaves = len(call.types), max(1, floor(found.leaves + 0.5))
-    worth = found.leaves if count > FEW else leaves
-    if worth > (WORTH_AMONG_MANY if count > FEW else WORTH_A_LOOK) * count:
-        return None
-    return Further(found.attribute, call.types[:4], count, leaves, found.at_worst)
+    return Further(
+        attribute=found.attribute if found else None,
+        types=call.types[:4],
+        left=count,
+        leaves=_rounded(found) if found else 0,
+        at_worst=found.at_worst if found else 0,
+        lost=lost.attribute if lost else None,
+        gone=lost is not None and page.rules.attributes[lost.attribute].part in examination.gone,
+    )
+
+
+def _rounded(look: NextLook) -> int:
+    return max(1, floor(look.leaves + 0.5))
+
+
+def _clear(look: NextLook, count: int) -> bool:
+    """Tell whether a look would narrow the types clearly."""
+    if count > FEW:
+        return look.leaves <= WORTH_AMONG_MANY * count
+    return _rounded(look) <= WORTH_A_LOOK * count
 
 
 def _next_look(rules: Rules, found: Further) -> Iterator[Fact]:
-    attribute = rules.attributes[found.attribute]
+    looks = [rules.attributes[i] for i in (found.attribute, found.lost) if i is not None]
+    questions = [words.QUESTIONS.get(a.id, name_of(a)) for a in looks]
     values = {
-        "question": words.QUESTIONS.get(attribute.id, name_of(attribute)),
+        "question": questions[0] if found.attribute is not None else "",
         "count": found.left,
         "leaves": found.leaves,
         "at_worst": found.at_worst,
+        "lost": questions[-1] if found.lost is not None else "",
+        "gone": found.gone,
     }
-    yield Fact("next_look", values, (attribute.id,), types=found.types)
+    yield Fact("next_look", values, tuple(a.id for a in looks), types=found.types)
 
 
 def agreement(rules: Rules, examination: Examination) -> Agreement:

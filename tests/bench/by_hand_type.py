@@ -26,7 +26,7 @@ def call(v: V) -> str:
         by = f"its haft{grounds}" if grounds else "what was recorded"
         few = len(names) <= 4
         one = f"{'one' if few else 'any'} of {number(len(names))} types known {place}"
-        which = f": {listed(names, 'or')}" if few else f"; {_foremost(v)}"
+        which = f": {listed(names, 'or')}" if few else _foremost(v)
         tell = f". {v['tell']}" if v["tell"] else ""
         return f"By {by} the piece can be {one}{which}{tell}"
     if v["reason"] == "haft_unknown":
@@ -42,7 +42,12 @@ def call(v: V) -> str:
 
 
 def _foremost(v: V) -> str:
-    return f"those that agree best are {listed(v['names'][:3])}"
+    names = v["foremost"]
+    if not v["leading"]:
+        return f", among them {listed(names)}"
+    if len(names) == 1:
+        return f"; the one that agrees best is {names[0]}"
+    return f"; those that agree best are {listed(names)}"
 
 
 def _against(v: V) -> str:
@@ -117,6 +122,15 @@ def _shared(shared: Mapping[str, str], count: int) -> str:
 
 def next_look(v: V) -> str:
     """Word `next_look`."""
+    lost = ""
+    if v["lost"]:
+        seen = "can no longer be seen" if v["gone"] else "could not be seen"
+        what = "; what" if v["question"] else "What"
+        lost = f"{what} would part them best, {v['lost']}, {seen}"
+    return f"{_look(v) if v['question'] else ''}{lost}"
+
+
+def _look(v: V) -> str:
     count, leaves, worst = v["count"], v["leaves"], v["at_worst"]
     head = f"Knowing {v['question']} would "
     if leaves == 1:

@@ -156,7 +156,7 @@ def test_next_look() -> None:
 
 def test_next_look_that_may_not_help() -> None:
     """Where a further look might leave all of many types, the text says so."""
-    values = {"question": "the base", "count": 7, "leaves": 5}
+    values = {"question": "the base", "count": 7, "leaves": 5, "lost": "", "gone": False}
     assert fragment(render("report/next_look.j2", {**values, "at_worst": 7})) == (
         "Knowing the base would narrow these seven to about five on average, though at worst none "
         "would fall out"
@@ -167,12 +167,67 @@ def test_next_look_that_may_not_help() -> None:
 
 
 def test_either_of_many() -> None:
-    """Of many types the first three are named, and the number of all."""
+    """Of many types the number is given, and the first three, if none agree better than others."""
     assert told("call", haft_style="triangular") == (
-        "By its haft (triangular) the piece can be any of five types known in the Eastern Valley; "
-        "those that agree best are Fir Triangle 1, Fir Triangle 2 and Fir Triangle 3."
+        "By its haft (triangular) the piece can be any of five types known in the Eastern Valley, "
+        "among them Fir Triangle 1, Fir Triangle 2 and Fir Triangle 3."
     )
     assert told("age", haft_style="triangular") == ""
+
+
+@pytest.mark.parametrize(
+    ("usual", "end"),
+    [
+        (("fir_triangle_4",), "; the one that agrees best is Fir Triangle 4."),
+        (
+            ("fir_triangle_2", "fir_triangle_5"),
+            "; those that agree best are Fir Triangle 2 and Fir Triangle 5.",
+        ),
+        (
+            ("fir_triangle_1", "fir_triangle_2", "fir_triangle_3", "fir_triangle_5"),
+            ", among them Fir Triangle 1, Fir Triangle 2 and Fir Triangle 3.",
+        ),
+    ],
+)
+def test_those_that_agree_best(usual: tuple[str, ...], end: str) -> None:
+    """Only types that agree better than all others are said to; the first of a tie are not."""
+    plain = limits(blade_edge="plain")
+    types = {
+        name: replace(kind, usual=plain if name in usual else ())
+        for name, kind in rules().types.items()
+    }
+    known = replace(rules(), types=types)
+    found = examine(known, piece(haft_style="triangular", blade_edge="plain"), "east")
+    text = next(s.text for s in sentences(known, found) if s.slot == "call")
+    assert text.endswith(f"known in the Eastern Valley{end}")
+
+
+@pytest.mark.parametrize(
+    ("what", "end"),
+    [
+        ({"gone": frozenset({"base"})}, "What would part them best, the shape of the base, can no"),
+        ({}, "What would part them best, the shape of the base, could not be seen."),
+    ],
+)
+def test_a_look_that_was_lost(what: dict[str, Any], end: str) -> None:
+    """What would part the types best is named where the piece cannot show it."""
+    found = examined("east", haft_style="triangular", how={"base_shape": "missing"})
+    told = sentences(rules(), replace(found, **what))
+    text, about = next((s.text, s.about) for s in told if s.slot == "next_look")
+    assert (text[: len(end)], about) == (end, ("base_shape",))
+
+
+def test_a_look_as_good_as_a_lost_one() -> None:
+    """A lost look is not named where one that can still be made is as good."""
+    found = examined("east", haft_style="triangular")
+    best = found.looks[0]
+    other = replace(best, attribute=rules().index["blade_shape"])
+    lost = replace(best, visible=False)
+    for leaves, named in ((best.leaves, False), (best.leaves + 1, True)):
+        both = replace(found, looks=(lost, replace(other, leaves=leaves)))
+        text = next(s.text for s in sentences(rules(), both) if s.slot == "next_look")
+        assert text.startswith("Knowing the outline of the blade would ")
+        assert ("what would part them best, the shape of the base" in text) is named
 
 
 def test_untyped_names_the_nearest() -> None:
