@@ -94,6 +94,7 @@ def filled(folder: Path, force: bool) -> Iterator[Records]:
     check_folder(folder, force)
     place = Path(os.path.realpath(folder))
     partial = place.with_name(f".{place.name}.{os.getpid()}.part")
+    shutil.rmtree(partial, ignore_errors=True)  # left by a run that was killed
     partial.mkdir()
     try:
         yield Records(partial)

@@ -15,6 +15,7 @@ _MARKS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 _OLDER = {"cp1252": "Windows-1252", "mac_roman": "Mac Roman"}
+_PLAIN = re.compile("[\x00-\x7f]+")
 _BAD = re.compile("[\udc80-\udcff\ufffd]+")
 
 
@@ -29,7 +30,8 @@ def decide(sample: bytes, whole: bool) -> Decoding:
     """Return the encoding of a text file by its first bytes.
 
     A byte order mark decides; else it is UTF-8 if it can be, UTF-16 if every other byte is zero,
-    and else whichever of the two usual older encodings makes likelier words.
+    UTF-8 too if more signs beyond ASCII are right in it than wrong, and else whichever of the two
+    usual older encodings makes likelier words.
 
     Args:
         sample: the first bytes.
@@ -44,6 +46,10 @@ def decide(sample: bytes, whole: bool) -> Decoding:
     try:
         codecs.getincrementaldecoder("utf-8")().decode(sample, whole)
     except UnicodeDecodeError:
+        text = sample.decode("utf-8", "surrogateescape")
+        bad = sum(map(len, _BAD.findall(text)))
+        if len(text) - bad - sum(map(len, _PLAIN.findall(text))) > bad:
+            return Decoding("utf-8")  # parts of another encoding, which are told where they stand
         best = max(_OLDER, key=lambda name: _likelihood(sample.decode(name, "replace")))
         return Decoding(best, f"not UTF-8: read as {_OLDER[best]}; look at accented letters")
     return Decoding("utf-8")

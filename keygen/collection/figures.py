@@ -6,7 +6,7 @@ import re
 
 from keygen.collection.model import Column
 from keygen.collection.said import NOTHING, Remark, Said, no_state, refused
-from keygen.core.measure import Reading, doubts
+from keygen.core.measure import LONGEST, Reading, doubts
 from keygen.core.model import Measurement, Rules
 from keygen.errors import KeygenError
 from keygen.specimens.given import reading
@@ -73,7 +73,7 @@ def as_entered(text: str, unit: str) -> str:
 
     The digits stay as they are; `unit`, that of the column, is added where the cell names none.
     """
-    match = _PARTS.fullmatch(text)
+    match = _PARTS.fullmatch(text) if len(text) <= LONGEST else None
     if not match:
         return ""
     named = (match["unit"] or match["late"]).lower()
@@ -116,7 +116,7 @@ def likely_unit(measurement: Measurement, value: float) -> str:
 
 def _fraction(text: str) -> str:
     """Return how a fraction of an inch is written here, or nothing."""
-    match = _FRACTION.fullmatch(text)
+    match = _FRACTION.fullmatch(text) if len(text) <= LONGEST else None
     if not match or not int(match[3]):
         return ""
     value = int(match[1] or 0) + int(match[2]) / int(match[3])

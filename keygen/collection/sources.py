@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 import io
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from keygen.collection.model import Row, Table
 from keygen.collection.recordrows import header_of, record_rows
 from keygen.collection.workbook import fault, open_sheet
 from keygen.core.model import Rules
+from keygen.errors import KeygenError
 from keygen.specimens.terms import Lexicon
 
 if TYPE_CHECKING:
@@ -106,7 +107,7 @@ def _of_text(told: str, stream: _Again, sample: bytes, decoding: Decoding) -> Ta
     return _table(told, _lines(told, file, delimiter), [decoding.remark] if decoding.remark else [])
 
 
-def _lines(told: str, file: io.TextIOWrapper, delimiter: str) -> Iterator[Record]:
+def _lines(told: str, file: io.TextIOWrapper, delimiter: str) -> Generator[Record, None, None]:
     with file:
         for record in records(_bounded(told, file), delimiter):
             if record.number == 1 and record.cells[:1] in (["sep="], [f"sep={delimiter}"]):
@@ -125,8 +126,17 @@ def _bounded(told: str, file: io.TextIOWrapper) -> Iterator[str]:
         yield line
 
 
-def _table(told: str, found: Iterator[Record], remarks: list[str]) -> Table:
+def _table(told: str, found: Generator[Record, None, None], remarks: list[str]) -> Table:
     """Return a table whose header is the first row that is not empty."""
+    try:
+        header = _header(told, found)
+    except KeygenError:
+        found.close()
+        raise
+    return Table(told, header, _rows(found, header), tuple(remarks))
+
+
+def _header(told: str, found: Iterator[Record]) -> tuple[str, ...]:
     for record in found:
         if "".join(record.cells).strip():
             break
@@ -134,11 +144,14 @@ def _table(told: str, found: Iterator[Record], remarks: list[str]) -> Table:
         raise fault(told, "the table is empty")
     if record.fault:
         raise fault(f"{told}:{record.line}", f"the header cannot be read: {record.fault}")
-    header = tuple(cell.strip() for cell in record.cells)
-    if len(header) > MOST_COLUMNS:
-        what = f"the header has {len(header):,} columns; no more than {MOST_COLUMNS:,} are read"
-        raise fault(f"{told}:{record.line}", what, "Leave out the columns that say nothing here.")
-    return Table(told, header, _rows(found, header), tuple(remarks))
+    if len(record.cells) > MOST_COLUMNS:
+        what = (
+            f"the header has {len(record.cells):,} columns; {MOST_COLUMNS:,} are the most that "
+            "are read"
+        )
+        remedy = "Leave out the columns that say nothing here."
+        raise fault(f"{told}:{record.line}", what, remedy)
+    return tuple(cell.strip() for cell in record.cells)
 
 
 def _rows(found: Iterator[Record], header: tuple[str, ...]) -> Iterator[Row]:

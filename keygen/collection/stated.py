@@ -140,6 +140,7 @@ class StatedCells:
         return Said(tuple((i, Observation(rules.full[i], how)) for i in indices))
 
     def _several(self, text: str) -> Said:
+        text = " ".join(text.split())  # also because these patterns are slow on long gaps
         bare = _MEASURED.sub("", text)
         if bare != text and (limits := self._limits(bare)) is not None:
             return self._found(limits, "measured")

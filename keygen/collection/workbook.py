@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Generator
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -23,7 +23,9 @@ def fault(name: str, what: str, remedy: str = "") -> KeygenError:
     return KeygenError(Problem(name, 0, 0, "K401", what, remedy))
 
 
-def open_sheet(source: Path | IO[bytes], name: str, sheet: str) -> tuple[Iterator[Record], str]:
+def open_sheet(
+    source: Path | IO[bytes], name: str, sheet: str
+) -> tuple[Generator[Record, None, None], str]:
     """Open a sheet of a workbook.
 
     Args:
@@ -58,7 +60,7 @@ def open_sheet(source: Path | IO[bytes], name: str, sheet: str) -> tuple[Iterato
     raise fault(name, f"the sheet {sheet!r} has no rows" if sheet else "no sheet has rows")
 
 
-def _records(sheet: CalamineSheet) -> Iterator[Record]:
+def _records(sheet: CalamineSheet) -> Generator[Record, None, None]:
     """Yield rows as text, with the empty columns at the left that the reader leaves out."""
     left = [""] * (sheet.start[1] if sheet.start else 0)
     for number, values in enumerate(sheet.iter_rows(), 1):

@@ -60,13 +60,11 @@ def written_together(targets: Sequence[Path], replace: bool = False) -> Iterator
                 raise _taken(target)
     try:
         yield partials
-        for partial in partials:
-            _sync_file(partial)
-        for partial, place in zip(partials, places, strict=True):
-            if replace:
-                partial.replace(place)
-            else:
-                _claim(partial, place)
+        _named(partials, places, replace)
+    except OSError as error:
+        if error.filename is None and targets:  # a full disk does not say of which file it speaks
+            error.filename = str(targets[0] if len(targets) == 1 else places[0].parent)
+        raise
     finally:
         for partial in partials:
             partial.unlink(missing_ok=True)
@@ -88,6 +86,17 @@ def _place(target: Path) -> Path:
     if not place.parent.is_dir():
         raise KeygenError(f"there is no folder {place.parent}")
     return place
+
+
+def _named(partials: Sequence[Path], places: Sequence[Path], replace: bool) -> None:
+    """Bring finished files to disk and give them their names."""
+    for partial in partials:
+        _sync_file(partial)
+    for partial, place in zip(partials, places, strict=True):
+        if replace:
+            partial.replace(place)
+        else:
+            _claim(partial, place)
 
 
 def _sync_file(file: Path) -> None:

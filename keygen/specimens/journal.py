@@ -15,9 +15,11 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
+from io import FileIO
 from pathlib import Path
 from types import TracebackType
-from typing import Any, BinaryIO
+from typing import Any
 
 from keygen.errors import KeygenError, Problem
 from keygen.specimens.files import sync_folder
@@ -53,7 +55,7 @@ class Journal:
 
         Raises:
             KeygenError: another walk has it open, or it is not a journal.
-            OSError: the file cannot be opened or written.
+            OSError: the file cannot be opened.
         """
         self.path = path
         self._file = _open_locked(path)
@@ -86,12 +88,34 @@ class Journal:
         self._file.close()
 
     def _write(self, entry: Entry) -> None:
-        self._file.write(json.dumps(entry, ensure_ascii=True).encode() + b"\n")
-        self._file.flush()
-        os.fsync(self._file.fileno())
+        """Bring one line to disk, all of it or nothing.
+
+        Raises:
+            KeygenError: there is no room, or the file is no longer there.
+        """
+        if not _same(self.path, self._file):
+            what = "this file was removed or replaced while the walk was under way"
+            raise KeygenError(Problem(str(self.path), 0, 0, "K331", what, "Put it back."))
+        begun = self._file.tell()
+        line = memoryview(json.dumps(entry, ensure_ascii=True).encode() + b"\n")
+        try:
+            while line:
+                line = line[self._file.write(line) :]
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            with suppress(OSError):
+                self._file.truncate(begun)
+                self._file.seek(begun)
+            what = f"the last answer cannot be kept: {(error.strerror or str(error)).lower()}"
+            remedy = "Make room; what was answered before is kept."
+            raise KeygenError(Problem(str(self.path), 0, 0, "K331", what, remedy)) from None
 
     def add(self, entry: Entry) -> None:
-        """Add one line, and return when it is on disk."""
+        """Add one line, and return when it is on disk.
+
+        Raises:
+            KeygenError: it cannot be kept; the lines before it are.
+        """
         self._write(entry)
         self.entries.append(entry)
 
@@ -135,14 +159,14 @@ def _lines(content: bytes, name: str) -> tuple[list[Entry], int]:
     return entries, whole
 
 
-def _open_locked(path: Path) -> BinaryIO:
+def _open_locked(path: Path) -> FileIO:
     """Open for reading and writing, creating the file if need be, and lock it."""
     while True:
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
-        file = os.fdopen(handle, "r+b")
+        file = os.fdopen(handle, "r+b", buffering=0)
         try:
             _lock(file, path)
-            if path.exists() and os.path.samestat(path.stat(), os.fstat(handle)):
+            if _same(path, file):
                 return file
         except BaseException:
             file.close()
@@ -150,7 +174,15 @@ def _open_locked(path: Path) -> BinaryIO:
         file.close()  # another walk finished and removed it between opening and locking
 
 
-def _lock(file: BinaryIO, path: Path) -> None:
+def _same(path: Path, file: FileIO) -> bool:
+    """Tell whether a path still leads to an open file."""
+    try:
+        return os.path.samestat(path.stat(), os.fstat(file.fileno()))
+    except FileNotFoundError:
+        return False
+
+
+def _lock(file: FileIO, path: Path) -> None:
     try:
         import fcntl
     except ImportError:  # a system without advisory locks

@@ -27,7 +27,7 @@ _OR = re.compile(r"\s*[/,|]\s*|\s+or\s+")
 
 def alternatives(words: str) -> tuple[str, ...]:
     """Split `straight/excurvate`, `straight, excurvate` or `straight or excurvate`."""
-    return tuple(word for word in _OR.split(words.strip()) if word)
+    return tuple(word for word in _OR.split(" ".join(words.split())) if word)
 
 
 def fault(code: str, what: str, remedy: str = "") -> KeygenError:

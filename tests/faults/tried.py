@@ -49,8 +49,8 @@ PATHS = (
     b"portion=complete damage=heat stem_shape=straight/contracting haft_style=stemmed",
 )
 TYPED = (
-    b"a\nb\nu\nn\nback\nexcurvate\nstemmed\n?\nhelp\nso far\nleft\nenough\n34.2+\n\n(5)\nchert\ndone",
-    b"a\na\nportion=complete\ncontracting\ndamage=none\n1\nnone\nenough\n10 YR 3/4\n41HR1\nT. Ester\n",
+    b"a\nb\nu\nn\nback\nexcurvate\nstemmed\n?\nhelp\nso far\nleft\nenough\n34.2+\n\n(5)\nchert\n",
+    b"a\na\nportion=complete\ncontracting\ndamage=none\n1\nnone\nenough\n10 YR 3/4\n41HR1\nT. E.\n",
 )
 
 
