@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -23,13 +23,14 @@ from keygen.core.examine import examine
 from keygen.core.infer import Contradiction
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem, nearest
-from keygen.prose import describe
+from keygen.prose import describe, describe_all
 from keygen.rulebase.load import shipped
 
 if TYPE_CHECKING:
     from pyarrow import RecordBatch, Table
 
 Batch = TypeVar("Batch", bound="RecordBatch | Table")
+TOGETHER = 40  # rows that are worded together, which is quicker
 FIRST_ROW = 2  # the header is row 1, as a spreadsheet program counts
 FREE = ("notes", "detail", "call", "unread")  # columns in which people write as they like
 SHORTEST = 7  # characters; no coordinate or legal description is shorter
@@ -57,7 +58,19 @@ def outcomes(
     Raises:
         KeygenError: there is no such register, or a template cannot be used.
     """
-    return (outcome(reader, reader.read(row), register, templates) for row in rows)
+    given = iter(rows)
+    while some := [outcome(reader, reader.read(row), "") for row in islice(given, TOGETHER)]:
+        yield from _worded(reader, some, register, templates) if register else some
+
+
+def _worded(
+    reader: Reader, found: Sequence[Outcome], register: str, templates: Path | None = None
+) -> Iterator[Outcome]:
+    """Add the descriptions to what followed from some rows."""
+    pieces = [one.examination for one in found if one.examination]
+    texts = iter(describe_all(reader.rules, pieces, register, templates))
+    for one in found:
+        yield replace(one, text=next(texts)) if one.examination else one
 
 
 def outcome(
