@@ -50,7 +50,8 @@ def check(
     from keygen.rulebase.figures import figures
     from keygen.rulebase.load import read_folder
 
-    problems, rules = prove(read_folder(data.rules(rules_folder)))
+    folder = data.rules(rules_folder)
+    problems, rules = prove(read_folder(folder), str(folder) if rules_folder else "rules")
     sound = rules if rules and not problems else None
     if sound and (where := known_region(sound, region)):
         _separation(sound, where, output)

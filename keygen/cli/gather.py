@@ -113,7 +113,7 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
         try:
             specimen = _read(lexicon, name)
             where = region or specimen.region
-            found = examined(rules, specimen.piece, where, name)
+            found = examined(rules, specimen.piece, where, name, specimen.places)
             examinations.append(found)
         except KeygenError as error:
             problems += error.problems

@@ -22,9 +22,10 @@ MOST_UNPACKED = 1 << 29  # bytes of XML
 MOST_RATIO = 200  # of unpacked to packed bytes; tables come to 10 or 20
 MOST_MEMORY = 400 << 20  # bytes
 CELL, FILLED = 32, 64  # bytes that any cell, and one that holds something, takes while being read
+MOST_LETTERS, MOST_DIGITS = 3, 7  # of the column and the row in the place of a cell
 _BLOCK = 1 << 20
 _LONGEST = 1 << 16  # of a tag
-_PLACE = re.compile(rb" r *= *[\"']([A-Za-z]{0,9}[0-9]{0,9})[\"']")
+_PLACE = re.compile(rb" r *= *[\"']([A-Za-z0-9]*)[\"']")
 _ROW = re.compile(rb"<(?:[\w.-]+:)?row\b")
 _AFTER = (b" ", b">", b"/")  # what ends the name of a tag
 _BLANKS = bytes.maketrans(b"\t\r\n", b"   ")
@@ -55,8 +56,11 @@ class _Extent:
         places = b",".join(_PLACE.findall(xml))
         letters = places.translate(None, _DIGITS).split(b",") if places else []
         placed = len(letters) - letters.count(b"")
-        self.width = max(self.width, *map(_column, {b"", *letters}))
+        columns = {b"", *letters}
         numbers = {n for n in places.translate(None, _LETTERS).split(b",") if n}
+        if max(map(len, columns)) > MOST_LETTERS or max(map(len, numbers), default=0) > MOST_DIGITS:
+            raise ValueError("a cell stands at no place that a sheet has")
+        self.width = max(self.width, *map(_column, columns))
         self.height = max(self.height, *map(int, numbers), 0)
         cells = _tags(xml, b"c")
         self.cells += cells

@@ -17,7 +17,7 @@ from keygen.core.states import Box, is_single, narrow, spread
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.aliases import alias_problems
 from keygen.rulebase.index_proofs import index_problems
-from keygen.rulebase.load import INDICES, build, compiled, digest, parse_all
+from keygen.rulebase.load import INDICES, build, compiled, digest, folder_of, parse_all
 from keygen.rulebase.measures import measure_problems
 from keygen.rulebase.periods import period_problems
 from keygen.rulebase.thesaurus import thesaurus_problems
@@ -26,14 +26,14 @@ from keygen.rulebase.yamlio import Document, Path
 Places = Mapping[str, tuple[Document, Path]]
 
 
-def check(files: Mapping[str, bytes]) -> tuple[list[Problem], Rules | None]:
-    """Check the rule files (bytes by name inside the folder).
+def check(files: Mapping[str, bytes], folder: str = "rules") -> tuple[list[Problem], Rules | None]:
+    """Check the rule files (bytes by name inside the folder, which messages call `folder`).
 
     Returns:
         Every problem, sorted by place, and the rules if they could be built at all.
     """
     problems: list[Problem] = []
-    documents = parse_all(files, problems)
+    documents = parse_all(files, problems, folder)
     try:
         rules = build(documents, digest(files), problems)
     except KeygenError as error:
@@ -271,6 +271,10 @@ def source_problems(rules: Rules, documents: Mapping[str, Document]) -> Iterator
         if basis != "common" and not keys:
             what = f"basis is {basis!r} but no source is given"
             yield documents[file].problem(path, "K203", what, "Give 'sources', or basis common.")
+    if not rules.types:
+        what = "the folder types is missing, or holds no type"
+        yield Problem(folder_of(documents), 0, 0, "K003", what, "Give each type a file in it.")
+        return
     for key in rules.sources:
         if key not in cited:
             what = f"the source {key!r} is cited nowhere"

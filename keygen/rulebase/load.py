@@ -82,14 +82,17 @@ def digest(files: Mapping[str, bytes]) -> str:
     return total.hexdigest()[:12]
 
 
-def parse_all(files: Mapping[str, bytes], problems: list[Problem]) -> dict[str, Document]:
+def parse_all(
+    files: Mapping[str, bytes], problems: list[Problem], folder: str = "rules"
+) -> dict[str, Document]:
     """Parse every file, noting those that are not strict YAML in UTF-8.
 
-    A table is kept as its text: a curve is read where a date asks for it.
+    `folder` is how messages call the folder that they lie in. A table is kept as its text: a curve
+    is read where a date asks for it.
     """
     documents: dict[str, Document] = {}
     for name, content in files.items():
-        shown = f"rules/{name}"
+        shown = f"{folder}/{name}"
         try:
             text = content.decode("utf-8")
             documents[name] = Document(shown, text) if name.endswith(".csv") else parse(text, shown)
@@ -102,6 +105,11 @@ def parse_all(files: Mapping[str, bytes], problems: list[Problem]) -> dict[str, 
     return documents
 
 
+def folder_of(documents: Mapping[str, Document]) -> str:
+    """Return how messages call the folder that the rule files lie in."""
+    return next((d.name.removesuffix(f"/{file}") for file, d in documents.items()), "rules")
+
+
 def build(documents: Mapping[str, Document], name: str, problems: list[Problem]) -> Rules:
     """Build the model, without its compiled universe, noting every problem of form.
 
@@ -111,7 +119,7 @@ def build(documents: Mapping[str, Document], name: str, problems: list[Problem])
     for single in SINGLE:
         if f"{single}.yaml" not in documents:
             what = f"the file {single}.yaml is missing or unreadable"
-            problems.append(Problem("rules", 0, 0, "K003", what))
+            problems.append(Problem(folder_of(documents), 0, 0, "K003", what))
     if any(p.code in ("K001", "K003") and not p.line for p in problems):
         raise KeygenError(problems)
     top = Fields(documents["edition.yaml"], problems)
@@ -202,7 +210,7 @@ def load(folder: Traversable | Path) -> Rules:
         rules = build(documents, name, [])
         return dataclasses.replace(rules, universe=tuple(tuple(box) for box in cached[1]))
     problems: list[Problem] = []
-    parsed = parse_all(files, problems)
+    parsed = parse_all(files, problems, "rules" if folder == data.root("rules") else str(folder))
     rules = build(parsed, name, problems)
     if problems:
         raise KeygenError(problems)

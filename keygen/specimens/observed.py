@@ -21,8 +21,13 @@ HOWS: tuple[How, ...] = ("seen", "unsure", "missing", "measured")
 Observed = dict[int, Observation]
 
 
-def read_observed(lexicon: Lexicon, entries: Fields) -> Observed:
-    """Read all observations of a record, noting every problem at its place."""
+def read_observed(
+    lexicon: Lexicon, entries: Fields, places: dict[int, tuple[int, int]] | None = None
+) -> Observed:
+    """Read all observations of a record, noting every problem at its place.
+
+    `places` takes the line and column of each.
+    """
     found: Observed = {}
     for key, value in entries.values.items():
         try:
@@ -42,6 +47,8 @@ def read_observed(lexicon: Lexicon, entries: Fields) -> Observed:
             twice = lexicon.rules.attributes[i].label
             entries.fault("K006", f"the {twice} is recorded twice", key)
         found.update(read)
+        if places is not None:
+            places.update(dict.fromkeys(read, entries.document.place((*entries.path, key))))
     return found
 
 

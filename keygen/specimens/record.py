@@ -7,8 +7,8 @@ analyst wrote stays the text that was written.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +46,8 @@ class Specimen:
     """A record: the piece, where and with which rules it was recorded, and the path walked.
 
     `location` is an exact place. It is kept in the file and is deliberately not part of the piece,
-    so that nothing printed from a piece can hold it. `key_call` is the key's call as it was made.
+    so that nothing printed from a piece can hold it. `key_call` is the key's call as it was made,
+    `places` the line and column of each observation in the file.
     """
 
     piece: Piece
@@ -57,6 +58,7 @@ class Specimen:
     location: str = ""
     remarks: tuple[str, ...] = ()
     key_call: KeyCall | None = None
+    places: Mapping[int, tuple[int, int]] = field(default_factory=dict, compare=False)
 
 
 def observed_at(rules: Rules, position: Position) -> Observed:
@@ -107,7 +109,8 @@ def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
     edition_name, digest = edition.text("edition", ""), edition.text("digest", "")
     edition.done()
     details = {"observer": top.text("observer", ""), "date": _date(top)}
-    observed = read_observed(lexicon, top.child("observed"))
+    places: dict[int, tuple[int, int]] = {}
+    observed = read_observed(lexicon, top.child("observed"), places)
     readings = _readings(rules, top.child("measurements"))
     details |= read_scored(rules, top.child("scored"))
     details |= {"material": top.text("material", ""), "colour": top.text("colour", "")}
@@ -132,7 +135,7 @@ def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
         history=read_history(top),
     )
     made = read_key_call(top)
-    return Specimen(piece, region, edition_name, digest, walked, location, told, made)
+    return Specimen(piece, region, edition_name, digest, walked, location, told, made, places)
 
 
 def _date(entry: Fields) -> str:
@@ -242,7 +245,13 @@ def save(rules: Rules, specimen: Specimen, file: Path) -> None:
     write_whole(file, to_text(rules, specimen))
 
 
-def examined(rules: Rules, piece: Piece, region: str, name: str = "") -> Examination:
+def examined(
+    rules: Rules,
+    piece: Piece,
+    region: str,
+    name: str = "",
+    places: Mapping[int, tuple[int, int]] | None = None,
+) -> Examination:
     """Work out what follows from a piece, with a readable error if it contradicts itself.
 
     Args:
@@ -250,6 +259,7 @@ def examined(rules: Rules, piece: Piece, region: str, name: str = "") -> Examina
         piece: what was recorded.
         region: the region's id, or nothing for no call.
         name: how messages call the piece.
+        places: the line and column of its observations, if it has a file.
 
     Raises:
         KeygenError: no piece can have the recorded states together.
@@ -259,7 +269,11 @@ def examined(rules: Rules, piece: Piece, region: str, name: str = "") -> Examina
     except Contradiction:
         clash = contradiction(rules, piece.observations)
         remedy = "One of them has to give; record what is doubtful as several states."
-        raise KeygenError(Problem(name, 0, 0, "K303", clash, remedy)) from None
+        known = (places or {}).get
+        at = min(
+            (p for i in _clashing(rules, piece.observations) if (p := known(i))), default=(0, 0)
+        )
+        raise KeygenError(Problem(name, *at, "K303", clash, remedy)) from None
 
 
 def judged(rules: Rules, specimen: Specimen) -> Specimen:
@@ -274,14 +288,16 @@ def judged(rules: Rules, specimen: Specimen) -> Specimen:
 
 def contradiction(rules: Rules, observed: Mapping[int, Observation]) -> str:
     """Return a sentence naming observations that no piece can have together."""
-    known = [
-        observed[i].mask if i in observed else attribute.full
-        for i, attribute in enumerate(rules.attributes)
-    ]
-    named = [
-        f"{rules.attributes[i].id}={'/'.join(rules.attributes[i].ids(known[i]))}"
-        for i in conflict(rules, known)
-    ]
+    named = []
+    for i in _clashing(rules, observed):
+        attribute = rules.attributes[i]
+        mask = observed[i].mask if i in observed else attribute.full
+        named.append(f"{attribute.id}={'/'.join(attribute.ids(mask))}")
     if not named:
         return "what is recorded cannot stand together"
     return "no piece can show these together: " + ", ".join(named)
+
+
+def _clashing(rules: Rules, observed: Mapping[int, Observation]) -> Sequence[int]:
+    full = enumerate(rules.full)
+    return conflict(rules, [observed[i].mask if i in observed else mask for i, mask in full])

@@ -91,7 +91,7 @@ def rerun(
     Raises:
         KeygenError: the record contradicts itself.
     """
-    found = examined(rules, specimen.piece, region, name)
+    found = examined(rules, specimen.piece, region, name, specimen.places)
     now = key_call(rules, found)
     if now is None:
         return Rerun("no_call", specimen.key_call, None)

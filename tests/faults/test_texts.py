@@ -51,6 +51,7 @@ def _soon() -> Iterator[None]:
         ("date: 0000-00-00\n", ":2:7: K302"),
         ("".join(f"k{n}: x\n" for n in range(20_000)), ":1:1: K001: more than 5,000 entries"),
         ("notes: " + "x " * 600_000, "K001: longer than 1,048,576 signs"),
+        ("observed: {stem_shape: 'straight" + " " * 200_000 + "x'}", ":2:24: K311"),
         ("---\na: b\n---\nc: d\n", "K001"),
     ],
 )

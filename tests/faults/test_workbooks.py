@@ -50,6 +50,13 @@ def test_two_cells_far_apart(tmp_path: Path, rules: Rules, far: str) -> None:
     assert "Save the sheet as CSV" in told
 
 
+@pytest.mark.parametrize("place", ["H99999999999926", "XFDXFD2", "A" + "9" * 5000])
+def test_a_cell_at_no_place(tmp_path: Path, rules: Rules, place: str) -> None:
+    """A place with more letters or digits than any has is refused before it is reckoned with."""
+    told = refused(tmp_path, rules, book(sheet(HEADER, f'<row r="2">{cell(place, "x")}</row>')))
+    assert "a cell stands at no place that a sheet has" in told
+
+
 @pytest.mark.parametrize("formula", ["", "<f>A1</f>"])
 def test_a_text_that_many_cells_share(tmp_path: Path, rules: Rules, formula: str) -> None:
     """One long text that very many cells show is refused before it is copied for each."""
