@@ -15,6 +15,12 @@ from keygen.errors import KeygenError, Problem
 BAD_INPUT = 2
 INTERRUPTED = 130
 LONGEST = 1600  # characters of a message: what is quoted from a file can be of any length
+# The extra that brings each package which not every command needs.
+EXTRAS = {
+    **dict.fromkeys(("numpy", "scipy", "krippendorff"), "assemblage"),
+    **dict.fromkeys(("xlsxwriter", "python_calamine"), "tables"),
+    **dict.fromkeys(("dask", "pyarrow"), "distributed"),
+}
 Arguments = ParamSpec("Arguments")
 
 
@@ -38,6 +44,20 @@ def problem_of(error: OSError) -> Problem:
     return Problem(str(error.filename or ""), 0, 0, "", what)
 
 
+def _missing(error: ModuleNotFoundError) -> Problem:
+    """Return the extra that a command lacks, as a problem.
+
+    Raises:
+        ModuleNotFoundError: it is no extra's package, but a fault of the program.
+    """
+    package = str(error.name).partition(".")[0]
+    if package not in EXTRAS:
+        raise error
+    what = f"this needs the package {package}, which is not installed"
+    remedy = f"Install it with: pip install 'keygen[{EXTRAS[package]}]'"
+    return Problem("", 0, 0, "K450", what, remedy)
+
+
 def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
     """Make a command end in a message and an exit code for whatever its input can cause."""
 
@@ -52,6 +72,9 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
             raise typer.Exit(BAD_INPUT) from None
         except KeyboardInterrupt:
             raise typer.Exit(INTERRUPTED) from None
+        except ModuleNotFoundError as error:
+            report([_missing(error)])
+            raise typer.Exit(BAD_INPUT) from None
         except BrokenPipeError:  # the reader went away, as in `keygen types | head`
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             raise typer.Exit(0) from None

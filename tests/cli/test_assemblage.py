@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Run
+from tests.cli.conftest import ENVIRONMENT, SMALL, Run
 
 FIRST = """\
 specimen,level,haft style,stem shape,base shape,easting
@@ -160,3 +162,21 @@ def test_a_bad_row_is_told_and_the_rest_counted(
     assert result.exit_code == 1
     assert "bad.csv: row 3, column haft style" in result.stderr
     assert "Base shape by level" in result.stdout
+
+
+@pytest.mark.parametrize("command", ["agree", "tabulate"])
+def test_without_the_extra_it_is_named(tables: tuple[Path, Path], command: str) -> None:
+    """Where numpy is not installed, the extra to install is told, without a traceback."""
+    words = [command, *map(str, tables[: 2 if command == "agree" else 1]), *SMALL]
+    words += ["--by", "level"] if command == "tabulate" else []
+    program = "import sys; sys.modules['numpy'] = None; from keygen.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", program, *words],
+        capture_output=True,
+        text=True,
+        env=ENVIRONMENT,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert "pip install 'keygen[assemblage]'" in done.stderr
+    assert "Traceback" not in done.stderr
