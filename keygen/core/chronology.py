@@ -32,6 +32,7 @@ CALIBRATED_GRAIN = 50
 # A BC figure printed in tens (500 BC) is exactly one year off in cal BP (2449); nobody means that.
 CALENDAR_GRAIN = 10
 
+LAST_YEAR = 100_000  # cal BP; radiocarbon reaches back about 55,000 years
 _NO_ZERO = "there is no year 0: 1 BC is followed by AD 1"
 _REACH = 6.0  # beyond so many standard errors the probability is nil
 _OTHER: dict[Scale, Scale] = {
@@ -199,6 +200,8 @@ def _rows(table: CurveTable) -> Iterator[tuple[int, float, float]]:
             raise _fault(table, number, f"not three numbers: {line.strip()!r}") from None
         if row[0] <= last or row[2] <= 0:
             raise _fault(table, number, "years have to rise and errors to be above 0")
+        if not all(abs(figure) <= LAST_YEAR for figure in row):
+            raise _fault(table, number, f"a figure is beyond {LAST_YEAR:,}, where no curve goes")
         last = row[0]
         yield row
 

@@ -43,6 +43,8 @@ def _units(rules: Rules, index: Index) -> Iterator[tuple[str, str, str]]:
         rules.measurements[t].unit if t in rules.measurements else rules.indices[t].unit
         for t in index.terms
     }
+    if not units:  # that the terms are missing is told where they are read
+        return
     if len(units) > 1:
         named = " and ".join(sorted(unit or "no unit" for unit in units))
         yield "K242", f"a {index.figure} of {named} means nothing", "Use one unit."

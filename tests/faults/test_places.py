@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from keygen.rulebase.check import check
 from keygen.rulebase.load import load, read_folder
 from tests.cli.conftest import RECORD, Run
 from tests.conftest import SMALL_RULES
+
+TERMS = re.compile(r"\n +of: \[.*?\]")
 
 
 @pytest.fixture
@@ -41,6 +44,29 @@ def test_a_folder_without_types(own_rules: Path) -> None:
     [told] = [str(problem) for problem in problems if "holds no type" in problem.what]
     assert told.startswith(f"{own_rules}: K003: the folder types is missing")
     assert "K209" not in {problem.code for problem in problems}
+
+
+@pytest.mark.parametrize(
+    "row", ["9999999999,8000,20", "15001,nan,20", "15001,9,nan", "15001,1e400,2", "15001,-inf,20"]
+)
+def test_a_curve_without_end(own_rules: Path, row: str) -> None:
+    """A calibration curve with a figure that no curve has is refused at its line."""
+    [curve] = (own_rules / "curve").iterdir()
+    text = curve.read_text(encoding="utf-8").rstrip("\n")
+    curve.write_text(f"{text}\n{row}\n", encoding="utf-8")
+    line = text.count("\n") + 2
+    problems, _ = check(read_folder(own_rules))
+    assert any(f"{curve.name}:{line}: K211: a figure is beyond" in str(one) for one in problems)
+    assert {problem.code for problem in problems} == {"K211"}
+
+
+def test_an_index_without_terms(own_rules: Path) -> None:
+    """An index that says no terms is told as that, and the proofs of the others go on."""
+    file = own_rules / "indices.yaml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(TERMS.sub("", text), encoding="utf-8")
+    problems, _ = check(read_folder(own_rules))
+    assert "K003" in {problem.code for problem in problems}
 
 
 def test_a_contradiction_has_its_line(run: Run, tmp_path: Path) -> None:

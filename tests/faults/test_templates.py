@@ -62,6 +62,7 @@ def refused(folder: Path) -> tuple[str, int]:
         "{{ [label.upper] }}",
         "{% include '/etc/hostname' %}",
         "{% include '../../../../../../etc/hostname' %}",
+        "{% include '../pyproject.toml' %}",
         "{% include 'report/../../x.j2' %}",
     ],
 )

@@ -122,7 +122,9 @@ def test_a_cell_of_malice_costs_its_row(
     assert "The stem is straight" in rows[-1]["description"]
 
 
-@pytest.mark.parametrize("text", ["9" * 32_000, "1" + " " * 32_000 + "x", "1" + "m" * 32_000])
+@pytest.mark.parametrize(
+    "text", ["9" * 32_000 + "!", "1" + " " * 32_000 + "x", "1" + "m" * 32_000 + "!"]
+)
 def test_a_figure_without_end(tmp_path: Path, rules: Rules, text: str) -> None:
     """A figure as long as a cell can be is no figure, in a table and in a record."""
     head = b"specimen,stem_shape,length\n"
