@@ -116,7 +116,8 @@ def text(found: Seriated) -> str:
         f"  share of the axis in the inertia: {100 * found.axis.share:.0f} %",
     ]
     if found.chance is not None:
-        lines.append(f"  as strong by chance alone (permutation test): p = {found.chance:.3f}")
+        chance = "by chance alone (permutation test)"
+        lines.append(f"  an axis as strong {chance}: p = {found.chance:.3f}")
     if found.peaks.orders:
         sets = sorted({len(o) for o in found.peaks.orders})[-1]
         cut = "" if found.peaks.complete else " (the search was cut off)"

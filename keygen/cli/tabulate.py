@@ -59,7 +59,7 @@ def tabulate(
     source: TableArgument,
     by: ByOption,
     of: OfOption = "type",
-    several: Several = Several.APART,
+    several: SeveralOption = Several.APART,
     seriate: SeriateOption = False,
     strata: StrataOption = "",
     timeline: TimelineOption = False,

@@ -90,7 +90,7 @@ def _number(text: str) -> Said:
     if not _LOOKS_LIKE_DATE.fullmatch(text):
         return _squeezed(text)
     what = f"the specimen number {text!r} looks like a date"
-    remedy = "Programs for tables turn numbers such as 3-4 into dates."
+    remedy = "Spreadsheet programs turn numbers such as 3-4 into dates."
     return Said(text=text, remarks=(Remark(what, remedy, "warning"),))
 
 

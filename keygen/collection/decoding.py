@@ -51,7 +51,7 @@ def decide(sample: bytes, whole: bool) -> Decoding:
         if len(text) - bad - sum(map(len, _PLAIN.findall(text))) > bad:
             return Decoding("utf-8")  # parts of another encoding, which are told where they stand
         best = max(_OLDER, key=lambda name: _likelihood(sample.decode(name, "replace")))
-        return Decoding(best, f"not UTF-8: read as {_OLDER[best]}; look at accented letters")
+        return Decoding(best, f"not UTF-8: read as {_OLDER[best]}; check the accented letters")
     return Decoding("utf-8")
 
 

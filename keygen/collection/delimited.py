@@ -146,12 +146,12 @@ def checked(record: Record, header: tuple[str, ...]) -> Row | None:
 def _plain(number: int, column: str, cell: str, faults: list[Fault]) -> str:
     """Return a cell as it can be used, and note what was wrong with it."""
     if len(cell) > MOST_SIGNS:
-        what = f"a cell of {len(cell)} signs is not read; {MOST_SIGNS} are allowed"
+        what = f"a cell of {len(cell):,} characters is not read; {MOST_SIGNS:,} are allowed"
         faults.append(Fault(number, column, _short(cell), what))
         return ""
     if "\0" in cell:
         cell = cell.replace("\0", "")
-        what = "NUL signs in the cell are left out; the file may be damaged here"
+        what = "NUL characters in the cell are left out; the file may be damaged here"
         faults.append(Fault(number, column, _short(repaired(cell)), what))
     if is_bad(cell):
         cell = repaired(cell)

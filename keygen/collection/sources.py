@@ -121,7 +121,7 @@ def _bounded(told: str, file: io.TextIOWrapper) -> Iterator[str]:
     while line := file.readline(MOST_LINE):
         number += 1
         if len(line) == MOST_LINE:
-            what = f"a line of more than {MOST_LINE:,} signs stands in no table"
+            what = f"a line of more than {MOST_LINE:,} characters stands in no table"
             raise fault(f"{told}:{number}", what)
         yield line
 

@@ -62,7 +62,7 @@ def parse(text: str, name: str, as_text: bool = False) -> Document:
         KeygenError: the text is not YAML, or uses what is refused here; with line and column.
     """
     if len(text) > MOST_SIGNS:
-        what = f"longer than {MOST_SIGNS:,} signs, which no file of this kind is"
+        what = f"longer than {MOST_SIGNS:,} characters, which no file of this kind is"
         raise KeygenError(Problem(name, 0, 0, "K001", what))
     import yaml
 

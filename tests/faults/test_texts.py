@@ -50,7 +50,7 @@ def _soon() -> Iterator[None]:
         ("date: 9999-99-99\n", ":2:7: K302: '9999-99-99' is not a day of the calendar"),
         ("date: 0000-00-00\n", ":2:7: K302"),
         ("".join(f"k{n}: x\n" for n in range(20_000)), ":1:1: K001: more than 5,000 entries"),
-        ("notes: " + "x " * 600_000, "K001: longer than 1,048,576 signs"),
+        ("notes: " + "x " * 600_000, "K001: longer than 1,048,576 characters"),
         ("observed: {stem_shape: 'straight" + " " * 200_000 + "x'}", ":2:24: K311"),
         ("---\na: b\n---\nc: d\n", "K001"),
     ],
@@ -97,10 +97,10 @@ GOOD = b"\nb,straight,chert\n"
 @pytest.mark.parametrize(
     ("cell", "told"),
     [
-        (b"x" * 10_000_000, "a cell of 10000000 signs is not read"),
-        (b'"' + b"x" * 10_000_000 + b'"', "a cell of 1000000"),
+        (b"x" * 10_000_000, "a cell of 10,000,000 characters is not read"),
+        (b'"' + b"x" * 10_000_000 + b'"', "a cell of 10,000,00"),
         (b'"straight', "a quotation mark is not closed"),
-        (b"stra\0ight", "NUL signs in the cell are left out"),
+        (b"stra\0ight", "NUL characters in the cell are left out"),
         (b"stra\xe9ght\xff", "read as Windows-1252"),
         (b"9" * 5_000, "is not a state of stem_shape"),
         (b"straight/" * 3_000, ""),
