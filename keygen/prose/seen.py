@@ -168,7 +168,8 @@ def stated(attribute: Attribute, mask: int) -> str:
     if set(ids) == set(attribute.ids(attribute.full)) - {"none"} and len(ids) > 2:
         return words.SETS.get(attribute.id, {}).get(frozenset(ids), "present")
     text = wording(attribute, tuple(s for s in ids if s != "none"), "none" in ids)
-    return f"{text} {words.TAILS[attribute.id]}" if attribute.id in words.TAILS else text
+    tail = words.TAILS.get(attribute.id, "") if ids != ("none",) else ""
+    return f"{text} {tail}".rstrip()
 
 
 class Sights:

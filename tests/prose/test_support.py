@@ -23,7 +23,8 @@ def test_without_ranges_or_size(small_rules: Rules) -> None:
 
 
 @pytest.mark.parametrize(
-    ("attribute", "told"), [("haft_sides", "not applicable"), ("barb_tip", "absent")]
+    ("attribute", "told"),
+    [("haft_sides", "not applicable"), ("barb_tip", "absent"), ("notch_count", "absent")],
 )
 def test_absence_has_its_own_term(rules: Rules, attribute: str, told: str) -> None:
     """What a vocabulary calls its state `none` is said; a mere none is absent."""
