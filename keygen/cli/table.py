@@ -37,7 +37,7 @@ CAUTION = (
 InArgument = Annotated[
     str,
     typer.Argument(
-        metavar="IN", help="CSV or XLSX, a folder of specimen records, or - for standard input."
+        metavar="[IN]", help="CSV or XLSX, a folder of specimen records, or - for standard input."
     ),
 ]
 OutOption = Annotated[
@@ -61,7 +61,17 @@ EncodingOption = Annotated[
 ]
 TemplatesOption = Annotated[
     Path | None,
-    typer.Option("--templates", help="A folder of your own templates, instead of single ones."),
+    typer.Option(
+        "--templates",
+        help="A folder of your own templates; each takes the place of the shipped one of its name.",
+    ),
+]
+CopyOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--copy-templates",
+        help="Write the shipped templates to this folder, for you to change, and do no more.",
+    ),
 ]
 JobsOption = Annotated[int, typer.Option("--jobs", min=1, help="How many processes work on it.")]
 RecordsOption = Annotated[
@@ -79,7 +89,7 @@ ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that a
 
 @guarded
 def table(
-    source: InArgument,
+    source: InArgument = "",
     outs: OutOption = None,
     mapping: MappingOption = None,
     suggest_mapping: SuggestOption = False,
@@ -88,6 +98,7 @@ def table(
     sheet: SheetOption = "",
     encoding: EncodingOption = "",
     templates: TemplatesOption = None,
+    copy_to: CopyOption = None,
     jobs: JobsOption = 1,
     records: RecordsOption = None,
     problems: ProblemsOption = None,
@@ -108,6 +119,13 @@ def table(
     from keygen.collection.sources import open_table
     from keygen.collection.work import Order
 
+    if copy_to:
+        from keygen.collection.house import copy_templates
+
+        talk(f"{copy_templates(copy_to)} templates written to {copy_to}")
+        return
+    if not source:
+        raise KeygenError("Give a table: CSV or XLSX, a folder of records, or - for standard input.")
     targets = Targets(tuple(outs or ()), records, problems, force)
     if targets.stdout and output is Format.JSON:
         raise KeygenError("--out - and --format json both want standard output; leave out one.")

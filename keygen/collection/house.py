@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from keygen import data
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.prose.grammar import fragment, sentence
+from keygen.prose.owntemplates import WORDED, template_names
 from keygen.prose.render import render
+from keygen.specimens.files import written_together
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def unknown_templates(folder: Path) -> tuple[Problem, ...]:
     if not folder.is_dir():
         what = "there is no such folder of templates"
         raise KeygenError(Problem(str(folder), 0, 0, "K604", what))
-    shipped = set(_names(data.root("templates")))
+    shipped = set(template_names(data.root("templates")))
     own = [
         file.relative_to(folder)
         for file in sorted(folder.rglob("*"))
@@ -71,9 +71,26 @@ def unknown_templates(folder: Path) -> tuple[Problem, ...]:
 _UNUSED = "is not used: no template that ships has this name"
 
 
-def _names(folder: Traversable, before: str = "") -> Iterator[str]:
-    for entry in folder.iterdir():
-        if entry.is_dir():
-            yield from _names(entry, f"{before}{entry.name}/")
-        else:
-            yield f"{before}{entry.name}"
+def copy_templates(folder: Path) -> int:
+    """Write the shipped templates of descriptions and reports to a folder; return how many.
+
+    Raises:
+        KeygenError: the folder holds something, or is no folder.
+        OSError: it cannot be written.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise KeygenError(f"{folder} is not a folder; give another name")
+    if folder.is_dir() and any(folder.iterdir()):
+        raise KeygenError(f"{folder} is not empty; give another folder")
+    shipped = data.root("templates")
+    texts = {
+        folder / name: shipped.joinpath(*name.split("/")).read_text(encoding="utf-8")
+        for name in template_names(shipped)
+        if name.split("/")[0] in WORDED
+    }
+    for parent in {file.parent for file in texts}:
+        parent.mkdir(parents=True, exist_ok=True)
+    with written_together([*texts]) as partials:
+        for partial, text in zip(partials, texts.values(), strict=True):
+            partial.write_text(text, encoding="utf-8", newline="\n")
+    return len(texts)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from jinja2 import TemplateError
@@ -9,6 +11,16 @@ from jinja2 import TemplateError
 from keygen.errors import KeygenError, Problem
 
 MOST_BYTES = 1 << 18
+WORDED = ("account", "catalogue", "document", "note", "report")  # folders that a house can word
+
+
+def template_names(folder: Traversable, before: str = "") -> Iterator[str]:
+    """Yield the names of all files of a folder of templates, as in `report/age.j2`, in order."""
+    for entry in sorted(folder.iterdir(), key=lambda e: e.name):
+        if entry.is_dir():
+            yield from template_names(entry, f"{before}{entry.name}/")
+        else:
+            yield f"{before}{entry.name}"
 
 
 def own_file(folder: Path, name: str) -> Path | None:

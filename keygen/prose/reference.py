@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
+from jinja2.meta import find_undeclared_variables
+
+from keygen import data
 from keygen.core.chronology import CalBP, cal_bp, curve_of
 from keygen.core.model import Attribute, Couplet, Dates, Record, Rules, Source, Type
 from keygen.core.periods import named_periods
 from keygen.prose.ages import citations, dated, figures
-from keygen.prose.render import render
+from keygen.prose.owntemplates import WORDED, template_names
+from keygen.prose.render import environment, render
 
 
 def pages(rules: Rules) -> Mapping[str, str]:
@@ -19,12 +23,22 @@ def pages(rules: Rules) -> Mapping[str, str]:
         "key": {"couplets": [_couplet(rules, c) for c in _numbered(rules)]},
         "types": {"regions": [_region(rules, name) for name in rules.regions]},
         "sources": {"sources": [_source(rules, s) for s in _sorted_sources(rules)]},
+        "templates": {"folders": [(folder, list(_templates(folder))) for folder in WORDED]},
     }
     return {
         f"{name}.md": render(f"reference/{name}.j2", {"edition": rules.edition, **given}).strip()
         + "\n"
         for name, given in values.items()
     }
+
+
+def _templates(folder: str) -> Iterator[tuple[str, list[str]]]:
+    """Yield the templates of a folder with the values that they make use of."""
+    boxed = environment()
+    for name in template_names(data.root("templates") / folder):
+        if name.endswith(".j2"):
+            text, _, _ = boxed.loader.get_source(boxed, f"{folder}/{name}")  # type: ignore[union-attr]
+            yield f"{folder}/{name}", sorted(find_undeclared_variables(boxed.parse(text)))
 
 
 def _numbered(rules: Rules) -> list[Couplet]:

@@ -218,6 +218,28 @@ def test_templates_of_the_house(run: Run, table: Path) -> None:
     assert "is not used" in result.stderr
 
 
+def test_templates_are_copied(run: Run, table: Path, tmp_path: Path) -> None:
+    """`--copy-templates` writes what `--templates` takes: unchanged, it changes no byte."""
+    own = tmp_path / "house"
+    assert run("table", "--copy-templates", own).exit_code == 0
+    assert (own / "report" / "piece.j2").is_file()
+    assert not (own / "page").exists()
+    plain = run("table", table, *REGION, "--out", "-")
+    housed = run("table", table, *REGION, "--out", "-", "--templates", own)
+    assert housed.stdout == plain.stdout
+    assert "is not used" not in housed.stderr
+    again = run("table", "--copy-templates", own)
+    assert again.exit_code == 2
+    assert "is not empty" in again.stderr
+
+
+def test_a_table_is_wanted(run: Run) -> None:
+    """Without a table there is nothing to do, and that is said."""
+    result = run("table")
+    assert result.exit_code == 2
+    assert "Give a table" in result.stderr
+
+
 def test_a_mapping_is_drafted(run: Run, table: Path) -> None:
     """`--suggest-mapping` prints a draft that `--mapping` takes."""
     draft = run("table", table, "--suggest-mapping")

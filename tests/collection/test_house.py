@@ -6,11 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from keygen.collection.batch import describe_rows
 from keygen.collection.house import House, unknown_templates
 from keygen.collection.report import write_report
 from keygen.errors import KeygenError
 from tests.collection.reported import TAPERED, row
 from tests.prose import pieces
+
+DOCS = Path(__file__).parents[2] / "docs" / "templates.md"
 
 
 def _write(folder: Path, name: str, text: str) -> Path:
@@ -33,6 +36,22 @@ def test_one_file_is_replaced(tmp_path: Path) -> None:
     assert "Tafel 1. The specimen, with the call of the key" in told
     assert "Called Alder Stemmed." in told
     assert "## Methods" in told
+
+
+def _block(mark: str) -> str:
+    """Return the block of the page on house style that follows a mark."""
+    _, found, rest = DOCS.read_text(encoding="utf-8").partition(f"<!-- {mark} -->\n")
+    assert found, mark
+    return rest.split("```")[1].partition("\n")[2]
+
+
+def test_the_example_of_the_docs(tmp_path: Path) -> None:
+    """The template that the docs show says the sentence that they print below it."""
+    _write(tmp_path, "report/piece.j2", _block("house template report/piece.j2"))
+    cells = {"portion": "complete", "haft_style": "stemmed", "length (mm)": "48.2"}
+    cells |= {"specimen": "T-0417", "material": "grey chert", "width (mm)": "27.1"}
+    (told,) = describe_rows([cells], region="ozarks", templates=tmp_path)
+    assert str(told["description"]).startswith(_block("house sentence").strip())
 
 
 def test_the_page_can_be_restyled(tmp_path: Path) -> None:
