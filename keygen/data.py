@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from keygen.errors import KeygenError, Problem, nearest
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
+
+MAIN = "main"
 
 
 def root(kind: Literal["rules", "templates"]) -> Traversable:
@@ -16,12 +20,16 @@ def root(kind: Literal["rules", "templates"]) -> Traversable:
     Raises:
         FileNotFoundError: the package is incomplete.
     """
+    package = Path(__file__).resolve().parent
+    if (package / kind).is_dir():  # an installed wheel
+        return package / kind
+    if (package.parent / "pyproject.toml").is_file() and (package.parent / kind).is_dir():
+        return package.parent / kind  # an editable install or a plain checkout
+    from importlib.resources import files  # slow to load
+
     packaged = files("keygen").joinpath(kind)
-    if packaged.is_dir():  # an installed wheel, or a zip
+    if packaged.is_dir():  # a zip
         return packaged
-    checkout = Path(__file__).resolve().parent.parent
-    if (checkout / "pyproject.toml").is_file() and (checkout / kind).is_dir():
-        return checkout / kind  # an editable install or a plain checkout
     raise FileNotFoundError(f"keygen: no {kind}/ folder inside the package or beside it")
 
 
@@ -35,6 +43,8 @@ def packs() -> dict[str, Traversable]:
 def rules(given: Path | None = None) -> Traversable:
     """Return a rules folder: the one at a path, a shipped pack by its name, or the main rules.
 
+    `main` is the name of the main rules, for where one has to be given.
+
     Raises:
         KeygenError: there is no such folder and no such pack.
     """
@@ -42,8 +52,10 @@ def rules(given: Path | None = None) -> Traversable:
         return root("rules")
     if given.is_dir():
         return given
+    if str(given) == MAIN:
+        return root("rules")
     shipped = packs()
     if str(given) in shipped:
         return shipped[str(given)]
-    remedy = nearest(str(given), shipped) if shipped else ""
+    remedy = nearest(str(given), (MAIN, *shipped))
     raise KeygenError(Problem("", 0, 0, "K003", f"no rules folder at {given}", remedy))

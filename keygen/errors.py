@@ -37,12 +37,19 @@ class Problem(NamedTuple):
     def __str__(self) -> str:
         head = f"{self.where}: " if self.file else ""
         code = f"{self.code}: " if self.code else ""
-        told = f"{self.what.rstrip('.')}. {self.remedy}" if self.remedy else self.what
-        return f"{head}{code}{told}"
+        return f"{head}{code}{sentences(self.what, self.remedy)}"
 
     def to_dict(self) -> dict[str, object]:
         """Return the fault as plain data for `--format json`."""
         return self._asdict()
+
+
+def sentences(what: str, remedy: str) -> str:
+    """Return what is wrong and what to do about it, as one sentence after the other."""
+    if not remedy:
+        return what
+    end = "" if what.endswith(("?", "!")) else "."
+    return f"{what.rstrip('.')}{end} {remedy}"
 
 
 class KeygenError(Exception):

@@ -7,11 +7,14 @@ that records and paths written with it still read.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from keygen.core.model import ABSENT, Attribute, Rules
 from keygen.errors import Problem
 from keygen.rulebase.thesaurus import plain, state_words
-from keygen.rulebase.yamlio import Document, Path
+
+if TYPE_CHECKING:
+    from keygen.rulebase.yamlio import Document, Path
 
 REMEDY = "An id of an earlier edition leads to one thing."
 

@@ -16,8 +16,9 @@ from keygen.core.model import Couplet, Rules, Type
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.aliases import alias_problems
+from keygen.rulebase.build import INDICES, build, compiled, folder_of, parse_all
+from keygen.rulebase.folder import digest
 from keygen.rulebase.index_proofs import index_problems
-from keygen.rulebase.load import INDICES, build, compiled, digest, folder_of, parse_all
 from keygen.rulebase.measures import measure_problems
 from keygen.rulebase.periods import period_problems
 from keygen.rulebase.thesaurus import thesaurus_problems
@@ -55,10 +56,12 @@ def check(files: Mapping[str, bytes], folder: str = "rules") -> tuple[list[Probl
 
 def _couplet_places(documents: Mapping[str, Document]) -> Places:
     return {
-        str(entry.get("id")): (document, ("couplets", i))
+        " ".join(str(entry.get("id")).split()): (document, ("couplets", i))
         for name, document in documents.items()
-        if name.startswith("key/") and isinstance(document.data, dict)
-        for i, entry in enumerate(document.data.get("couplets") or ())
+        if name.startswith("key/")
+        and isinstance(document.data, dict)
+        and isinstance(listed := document.data.get("couplets"), list)
+        for i, entry in enumerate(listed)
         if isinstance(entry, dict)
     }
 
@@ -72,17 +75,13 @@ def graph(rules: Rules) -> nx.DiGraph[str]:
 
 
 def graph_problems(rules: Rules, places: Places) -> Iterator[Problem]:
-    """Prove one entry, no cycle, and that every couplet can be reached."""
+    """Prove one entry, and that every couplet can be reached; circles are refused before."""
     drawn = graph(rules)
 
     def at(couplet: str, code: str, what: str, remedy: str = "") -> Problem:
         document, path = places[couplet]
         return document.problem(path, code, what, remedy)
 
-    if not nx.is_directed_acyclic_graph(drawn):
-        cycle = [edge[0] for edge in nx.find_cycle(drawn)]
-        way = " > ".join([*cycle, cycle[0]])
-        yield at(cycle[0], "K101", f"the key runs in a circle: {way}", "Break one of these leads.")
     reached = nx.descendants(drawn, rules.start) | {rules.start}
     for couplet in rules.couplets:
         if couplet not in reached:
@@ -275,7 +274,11 @@ def source_problems(rules: Rules, documents: Mapping[str, Document]) -> Iterator
         what = "the folder types is missing, or holds no type"
         yield Problem(folder_of(documents), 0, 0, "K003", what, "Give each type a file in it.")
         return
+    listed, edition = documents["sources.yaml"], documents["edition.yaml"]
     for key in rules.sources:
+        place: Path = ("sources", key)
+        if edition.files and listed.file_of(place) == listed.name:
+            continue  # that an addition put away who cited it is no fault of the shipped list
         if key not in cited:
             what = f"the source {key!r} is cited nowhere"
-            yield documents["sources.yaml"].problem(("sources", key), "K209", what, "Remove it.")
+            yield listed.problem(place, "K209", what, "Remove it.")

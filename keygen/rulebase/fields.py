@@ -47,8 +47,10 @@ class Fields:
         return value
 
     def text(self, key: str, default: str | None = None) -> str:
-        """Return text; required unless a default is given."""
+        """Return text; required, and not empty, unless a default is given."""
         found = self._get(key, str, "text", ... if default is None else default)
+        if default is None and isinstance(found, str) and not found.strip():
+            self.fault("K004", f"{key!r} is empty", key, "Give text.")
         return " ".join(str(found or "").split())
 
     def number(self, key: str, default: float | None = None) -> float:
@@ -75,12 +77,13 @@ class Fields:
         return tuple(" ".join(item.split()) for item in found or () if isinstance(item, str))
 
     def choice(self, key: str, allowed: Collection[str], default: str | None = None) -> str:
-        """Return one of the allowed words."""
+        """Return one of the allowed words; some of them where what is written is none."""
         word = self.text(key, default)
-        if word and word not in allowed:
+        if word in allowed or (not word and default is not None):
+            return word or str(default)
+        if word:
             self.fault("K005", f"{key!r} is {word!r}", key, nearest(word, allowed))
-            return default or next(iter(allowed))
-        return word
+        return default or next(iter(allowed), "")
 
     def known(
         self, key: str, allowed: Collection[str], what: str, required: bool = False
@@ -102,7 +105,8 @@ class Fields:
         """Return the mapping under a key; an empty one if it is absent."""
         self._asked.append(key)
         if self.values.get(key) is None:
-            empty = Document(self.document.name, {}, {(): self.document.place(self.path)})
+            file = self.document.file_of(self.path)
+            empty = Document(file, {}, {(): self.document.place(self.path)})
             return Fields(empty, self.problems)
         return Fields(self.document, self.problems, (*self.path, key))
 

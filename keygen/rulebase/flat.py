@@ -163,6 +163,8 @@ def _special(rules: Rules, names: Names, value: object, field: str) -> str | Non
         return _derived(rules, names, value, field)
     if isinstance(value, CurveTable) and field == "text":
         return f"SHA-256 {hashlib.sha256(value.text.encode()).hexdigest()[:12]}"
+    if isinstance(value, State) and field == "draw":
+        return ", ".join(f"{name}={word}" for name, word in value.draw)
     if isinstance(value, Lead) and field == "leaves" and len(value.leaves) > 1:
         return "otherwise"
     if isinstance(value, Lead) and field == "go":

@@ -65,7 +65,7 @@ def _codes(rules: Rules, character: Character) -> Iterator[tuple[str, str, str]]
         yield "K244", "nothing is read for it", "Give 'scored', 'of', or 'when' with its codes."
     for one, other in combinations(character.codes, 2):
         if one.digit == other.digit:
-            yield "K244", f"the code {one.digit} stands twice", "One state, one code."
+            yield "K244", f"the code {one.digit} is given twice", "One state, one code."
         (low, high), (start, end) = cell(character, one), cell(character, other)
         if character.term and low < end and start < high:
             yield "K244", f"the codes {one.digit} and {other.digit} overlap", "Part their ranges."

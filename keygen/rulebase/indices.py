@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Any, get_args
 
+from keygen.core.basis import Basis
 from keygen.core.indices import (
     FIGURES,
     Character,
@@ -24,7 +25,6 @@ from keygen.core.indices import (
     Weight,
     Zone,
 )
-from keygen.core.model import Basis
 from keygen.errors import Problem, nearest
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.vocabulary import Vocabulary, read_limits

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterator, Mapping
 from math import inf
 from typing import Any, get_args
 
-from keygen.core.model import Band, Basis, Derivation, Gauge, Measurement, Rules
+from keygen.core.basis import Basis
+from keygen.core.model import Band, Derivation, Gauge, Measurement, Rules
 from keygen.errors import Problem
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.vocabulary import Vocabulary, read_limits

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
-from keygen.core.model import PRESENT, Attribute, Basis, Rules, State, Word
+from keygen.core.basis import Basis
+from keygen.core.model import PRESENT, Attribute, Rules, State, Word
 from keygen.core.states import narrow
 from keygen.errors import Problem
-from keygen.rulebase.fields import Fields
-from keygen.rulebase.vocabulary import Vocabulary, read_limits
-from keygen.rulebase.yamlio import Document
+
+if TYPE_CHECKING:
+    from keygen.rulebase.vocabulary import Vocabulary
+    from keygen.rulebase.yamlio import Document
 
 
 def plain(words: str) -> str:
@@ -48,6 +50,9 @@ def read_thesaurus(
     document: Document, vocabulary: Vocabulary, problems: list[Problem]
 ) -> tuple[Word, ...]:
     """Read the thesaurus. A meaning with an unknown attribute or state is noted as K221."""
+    from keygen.rulebase.fields import Fields
+    from keygen.rulebase.vocabulary import read_limits
+
     top = Fields(document, problems)
     words = []
     owners: dict[str, str] = {}
@@ -68,7 +73,7 @@ def read_thesaurus(
         also = entry.texts("also")
         for form in (word, *also):
             if owners.setdefault(plain(form), word) != word:
-                what = f"the word {form!r} also stands under {owners[plain(form)]!r}"
+                what = f"the word {form!r} is also under {owners[plain(form)]!r}"
                 entry.fault("K006", what, (), "Join the two; several meanings go under 'means'.")
         words.append(
             Word(
@@ -79,6 +84,7 @@ def read_thesaurus(
                 sources=entry.texts("sources"),
                 also=also,
                 note=entry.text("note", ""),
+                named=entry.flag("named", False),
             )
         )
         entry.done()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any, get_args
 
+from keygen.core.basis import Basis
 from keygen.core.model import (
-    Basis,
     Caution,
     Criterion,
     CurveTable,
@@ -95,7 +95,8 @@ def read_periods(
         if region not in regions:
             remedy = nearest(region, regions)
             group.fault("K005", f"the region {region!r} is not known", region, remedy)
-        periods[region] = tuple(_period(region, item, sources) for item in group.items(region))
+        listed = [_period(region, item, sources) for item in group.items(region)]
+        periods[region] = tuple(period for period in listed if period.name)
     top.done()
     return curve, periods
 

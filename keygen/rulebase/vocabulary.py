@@ -4,21 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
 from typing import Any, get_args
 
-from keygen.core.model import (
-    ABSENT,
-    PRESENT,
-    Attribute,
-    Basis,
-    Couplet,
-    Lead,
-    Loss,
-    Stability,
-    State,
-)
-from keygen.core.states import complement
+from keygen.core.basis import Basis
+from keygen.core.model import ABSENT, PRESENT, Attribute, Couplet, Lead, Loss, Stability, State
+from keygen.core.states import MOST_STATES, complement
 from keygen.errors import Problem, nearest
+from keygen.rulebase.drawn import read_draw
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.yamlio import Document
 
@@ -30,7 +24,7 @@ class Vocabulary:
     attributes: tuple[Attribute, ...]
     many: Mapping[str, str]
 
-    @property
+    @cached_property
     def named(self) -> dict[str, tuple[int, Mapping[str, int]]]:
         """Return index and state masks of each attribute by its id."""
         return {a.id: (i, a.bits) for i, a in enumerate(self.attributes)}
@@ -52,12 +46,16 @@ def read_vocabulary(
         top = Fields(document, problems)
         for name, entry in top.children("attributes"):
             if any(a.id == name or a.item_of == name for a in attributes):
-                entry.fault("K006", f"the attribute {name!r} stands twice")
+                entry.fault("K006", f"the attribute {name!r} is given twice")
             label = entry.text("label")
             kind = entry.choice("kind", ("one", "many"))
             states = tuple(_state(state, fields) for state, fields in entry.children("states"))
             if kind == "one" and len(states) < 2:
                 entry.fault("K004", f"{name!r} needs two states or more")
+            if len(states) > MOST_STATES:
+                what = f"{name!r} has {len(states)} states; no more than {MOST_STATES} are read"
+                entry.fault("K004", what, "states", "Make several attributes of it.")
+                states = states[:MOST_STATES]
             stability: Any = entry.choice("stability", get_args(Stability), "record")
             basis: Any = entry.choice("basis", get_args(Basis), "common")
             whole = Attribute(
@@ -75,6 +73,10 @@ def read_vocabulary(
                 aliases=entry.texts("aliases"),
             )
             entry.done()
+            nothing = next((s for s in states if kind == "many" and s.id == "none"), None)
+            if nothing and (nothing.also or nothing.aliases):
+                what = f"other words for 'none' of {name!r} belong in the thesaurus"
+                entry.fault("K002", what, ("states", "none"), "Move them there.")
             if kind == "one":
                 attributes.append(whole)
             else:
@@ -108,6 +110,7 @@ def _state(name: str, entry: Fields) -> State:
         entry.text("means", ""),
         entry.texts("also"),
         entry.texts("aliases"),
+        read_draw(entry),
     )
     entry.done()
     return state
@@ -177,15 +180,19 @@ def read_key(
     """Read the couplets of all key files. Leads to unknown couplets are noted."""
     full = tuple(attribute.full for attribute in vocabulary.attributes)
     couplets: dict[str, Couplet] = {}
+    entries: dict[str, Fields] = {}
     claims: list[tuple[Fields, int, str]] = []
     goes: list[tuple[Fields, str]] = []
     for document in documents:
         top = Fields(document, problems)
         for entry in top.items("couplets"):
             name, number = entry.text("id"), entry.integer("number")
+            if not name:  # that it has none was told; without one it can be neither led to nor told
+                continue
             if name in couplets:
-                entry.fault("K006", f"the couplet id {name!r} stands twice", "id")
+                entry.fault("K006", f"the couplet id {name!r} is given twice", "id")
             claims.append((entry, number, name))
+            entries[name] = entry
             first, second = entry.child("a"), entry.child("b")
             leaves = read_limits(first.child("means"), vocabulary)
             leaves |= read_limits(first.child("denies"), vocabulary, deny=True)
@@ -215,7 +222,21 @@ def read_key(
     for entry, go in goes:
         if go and go not in couplets:
             entry.fault("K005", f"the couplet {go!r} is not known", "go", nearest(go, couplets))
+    _refuse_circles(couplets, entries)
     return couplets
+
+
+def _refuse_circles(couplets: Mapping[str, Couplet], entries: Mapping[str, Fields]) -> None:
+    """Refuse a key that runs in a circle: nothing can be worked out from it, nor walked."""
+    leads = {
+        name: [lead.go for lead in c.leads if lead.go in couplets] for name, c in couplets.items()
+    }
+    try:
+        TopologicalSorter(leads).prepare()
+    except CycleError as error:
+        circle = error.args[1][::-1]  # each is led to by the one after it
+        what = f"the key runs in a circle: {' > '.join(circle)}"
+        entries[circle[0]].fault("K101", what, (), "Break one of these leads.")
 
 
 def _refuse_taken_numbers(claims: Sequence[tuple[Fields, int, str]]) -> None:

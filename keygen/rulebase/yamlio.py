@@ -30,11 +30,15 @@ _HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u206
 
 @dataclass(frozen=True)
 class Document:
-    """A parsed file: its data, and the line and column of every value and key by path."""
+    """A parsed file: its data, and the line and column of every value and key by path.
+
+    `files` names the other file of entries that came out of one, by path.
+    """
 
     name: str
     data: Any
     marks: dict[Path, tuple[int, int]] = field(default_factory=dict)
+    files: dict[Path, str] = field(default_factory=dict)
 
     def place(self, path: Path) -> tuple[int, int]:
         """Return line and column of a value, or of what is around it; (0, 0) if unknown."""
@@ -44,9 +48,14 @@ class Document:
             path = path[:-1]
         return self.marks[path]
 
+    def file_of(self, path: Path) -> str:
+        """Return the name of the file that a value stands in."""
+        ends = range(len(path), 0, -1) if self.files else ()
+        return next((self.files[path[:n]] for n in ends if path[:n] in self.files), self.name)
+
     def problem(self, path: Path, code: str, what: str, remedy: str = "") -> Problem:
         """Return a problem placed at a value of this file."""
-        return Problem(self.name, *self.place(path), code, what, remedy)
+        return Problem(self.file_of(path), *self.place(path), code, what, remedy)
 
 
 def parse(text: str, name: str, as_text: bool = False) -> Document:
@@ -78,6 +87,9 @@ def parse(text: str, name: str, as_text: bool = False) -> Document:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
         what = f"not readable as YAML: {error.problem or error.context}"
+        if "cannot start any token" in what and _tab_at(text, line, column):
+            what, remedy = "a tab is used to indent here", "YAML is indented with spaces, not tabs."
+            raise KeygenError(Problem(name, line, column, "K001", what, remedy)) from None
         raise KeygenError(
             Problem(name, line, column, "K001", what, "Quote text that holds ':' or '#'.")
         ) from None
@@ -87,12 +99,19 @@ def parse(text: str, name: str, as_text: bool = False) -> Document:
         raise KeygenError(Problem(name, line, column, "K001", what)) from None
     except UnicodeEncodeError as error:
         line, column = _line_of(text, error.start)
-        what = "not text: half of a character stands here"
+        what = "not text: half of a character is here"
         raise KeygenError(Problem(name, line, column, "K001", what)) from None
     except RecursionError:
         raise KeygenError(Problem(name, 0, 0, "K001", "nested too deeply")) from None
     data = None if node is None else _build(node, (), name, marks, 0, as_text)
     return Document(name, data, marks)
+
+
+def _tab_at(text: str, line: int, column: int) -> bool:
+    """Tell whether a place of a text, or the indent before it, holds a tab."""
+    lines = text.splitlines()
+    found = lines[line - 1] if 0 < line <= len(lines) else ""
+    return "\t" in found[:column] and not found[: column - 1].strip()
 
 
 def _line_of(text: str, position: int) -> tuple[int, int]:
@@ -119,7 +138,7 @@ def _build(
         raise _refused(name, node, "nested too deeply")
     marks[path] = (node.start_mark.line + 1, node.start_mark.column + 1)
     if not isinstance(node, yaml.ScalarNode) and len(node.value) > MOST_ENTRIES:
-        raise _refused(name, node, f"more than {MOST_ENTRIES:,} entries stand here")
+        raise _refused(name, node, f"more than {MOST_ENTRIES:,} entries are here")
     if isinstance(node, yaml.SequenceNode):
         return [
             _build(n, (*path, i), name, marks, depth + 1, as_text) for i, n in enumerate(node.value)

@@ -18,7 +18,8 @@ from keygen.cli import app
 from keygen.core.examine import Examination, examine
 from keygen.core.model import Rules
 from keygen.rulebase.check import check
-from keygen.rulebase.load import load, read_folder
+from keygen.rulebase.folder import read_folder
+from keygen.rulebase.load import load
 from keygen.specimens.given import parse_set
 from keygen.specimens.record import Specimen, judged, to_text
 from keygen.specimens.terms import Lexicon

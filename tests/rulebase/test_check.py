@@ -9,8 +9,9 @@ import pytest
 import yaml
 
 from keygen import data
+from keygen.core.states import MOST_STATES
 from keygen.rulebase.check import check
-from keygen.rulebase.load import read_folder
+from keygen.rulebase.folder import read_folder
 from tests.conftest import SMALL_RULES
 
 BROKEN = sorted((Path(__file__).parent.parent / "broken").glob("*.yaml"))
@@ -53,6 +54,16 @@ def test_fault_is_found(path: Path) -> None:
     assert told, [str(p) for p in problems]
     if "line" in case:
         assert any(t.startswith(f"rules/{case['file']}:{case['line']}:") for t in told), told
+
+
+def test_too_many_states() -> None:
+    """An attribute with more states than are read is a fault of its file, and stops no proof."""
+    files = read_folder(SMALL_RULES)
+    name = next(name for name in files if name.startswith("vocabulary/"))
+    more = "".join(f"      s{i}: {{term: s{i}}}\n" for i in range(MOST_STATES))
+    files[name] = files[name].replace(b"    states:\n", f"    states:\n{more}".encode(), 1)
+    problems, _ = check(files)
+    assert any(p.code == "K004" and f"no more than {MOST_STATES}" in p.what for p in problems)
 
 
 def test_all_problems_at_once() -> None:

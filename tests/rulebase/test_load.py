@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import os
+import pickle
 import shutil
+import zlib
 from pathlib import Path
 
 import pytest
@@ -11,7 +14,11 @@ import pytest
 from keygen import data
 from keygen.core.model import Rules
 from keygen.errors import KeygenError
-from keygen.rulebase.load import MOST_KEPT, digest, load, read_folder
+from keygen.rulebase import build
+from keygen.rulebase import cache as cache_module
+from keygen.rulebase.cache import MOST_KEPT
+from keygen.rulebase.folder import digest, read_folder
+from keygen.rulebase.load import load
 from tests.conftest import SMALL_RULES
 
 
@@ -22,24 +29,59 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def test_cached_rules_are_the_same(cache: Path) -> None:
+@pytest.mark.parametrize("name", ["small", "main", "great_basin"])
+def test_cached_rules_are_the_same(cache: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """Loading from the cache gives equal rules, without the YAML being parsed."""
-    first = load(SMALL_RULES)
-    kept = list(cache.rglob("rules-*.json"))
-    assert len(kept) == 1
-    again = load(SMALL_RULES)
-    assert again == first
-    assert again.universe == first.universe
+    folder = {"small": SMALL_RULES, "main": data.root("rules"), **data.packs()}[name]
+    first = load(folder)
+    assert len(list(cache.rglob("rules-*.json"))) == 1
+    monkeypatch.setattr(build, "parse_all", None)
+    again = load(folder)
     assert again is not first
+    for field in dataclasses.fields(Rules):
+        assert getattr(again, field.name) == getattr(first, field.name), field.name
+
+
+def test_fields_are_put_off(cache: Path) -> None:
+    """From the cache a field is worked out when it is read, and goes along to another process."""
+    load(SMALL_RULES)
+    again = load(SMALL_RULES)
+    assert "types" not in vars(again)
+    assert "alder" in again.types
+    assert "types" in vars(again)
+    assert "sources" not in vars(again)
+    assert pickle.loads(pickle.dumps(again)) == again  # noqa: S301
+    with pytest.raises(AttributeError, match="typos"):
+        _ = again.typos  # type: ignore[attr-defined]
+
+
+def test_other_code_reads_its_own_cache(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What an older version of the program kept is not read by a newer one."""
+    first = load(SMALL_RULES)
+    (kept,) = cache.rglob("rules-*.json")
+    lines = kept.read_bytes().replace(b"Alder", b"Elder").split(b"\n")
+    body = b"\n".join(lines[1:])
+    kept.write_bytes(b"%08x\n" % zlib.crc32(body) + body)
+    assert load(SMALL_RULES).types != first.types  # the cache is what is read
+    code = cache / "code" / "rulebase" / "cache.py"
+    code.parent.mkdir(parents=True)
+    code.write_text("", encoding="utf-8")
+    monkeypatch.setattr(cache_module, "__file__", str(code))
+    assert load(SMALL_RULES) == first
+    code.write_text("# changed", encoding="utf-8")
+    assert load(SMALL_RULES) == first
+    assert len(list(cache.rglob("rules-*.json"))) == 3
 
 
 def test_damaged_cache_is_read_past(cache: Path) -> None:
-    """A cache file that cannot be read is rebuilt."""
+    """A cache file that was torn, cut or changed anywhere is rebuilt."""
     first = load(SMALL_RULES)
     (kept,) = cache.rglob("rules-*.json")
-    kept.write_text("{", encoding="utf-8")
-    assert load(SMALL_RULES) == first
-    assert kept.stat().st_size > 10
+    whole = kept.read_bytes()
+    for damaged in (b"", b"{", whole[:-1], whole[: len(whole) // 2], whole.replace(b"Alder", b"A")):
+        kept.write_bytes(damaged)
+        assert load(SMALL_RULES) == first
+        assert kept.read_bytes() == whole
 
 
 def test_no_cache_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -47,6 +89,17 @@ def test_no_cache_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
+    assert load(SMALL_RULES).edition == "0.1"
+
+
+def test_nobody_at_home(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An account without a home folder reads the rules from their files."""
+
+    def nowhere(path: Path) -> Path:
+        raise RuntimeError(f"no home for {path}")
+
+    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
+    monkeypatch.setattr(Path, "expanduser", nowhere)
     assert load(SMALL_RULES).edition == "0.1"
 
 

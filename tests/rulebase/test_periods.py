@@ -13,7 +13,8 @@ from keygen.core.chronology import cal_bp, curve_of, read_curve
 from keygen.core.model import Rules
 from keygen.core.periods import misses, span
 from keygen.errors import KeygenError
-from keygen.rulebase.load import digest, load, read_folder
+from keygen.rulebase.folder import digest, read_folder
+from keygen.rulebase.load import load
 from tests.conftest import SMALL_RULES
 
 CURVE = "curve/intcal20.csv"

@@ -44,6 +44,7 @@ def test_positions_are_kept() -> None:
         ("a: 1\nb: x\u202ey\n", 2, "hidden character U+202E"),
         ('"\\u200fa": 1\n', 1, "hidden character U+200F"),
         ("a: 1\nb: \ud800\n", 2, "half of a character"),
+        ("a:\n\tb: 1\n", 2, "a tab is used to indent here"),
         ("a: " + "[" * (MAX_DEPTH + 5) + "]" * (MAX_DEPTH + 5), 1, "nested too deeply"),
     ],
 )
