@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from keygen.core.infer import Contradiction, gone_parts
+from keygen.core.infer import gone_parts
 from keygen.core.model import Rules
 from keygen.core.states import narrow
 from keygen.core.walk import Answer, Position, next_couplet, take
@@ -38,9 +38,6 @@ def left_if_plain(rules: Rules, position: Position) -> int:
     """Return how many couplets will be asked if every answer is lead a, the commoner one."""
     asked = 0
     while couplet := next_couplet(rules, position):
-        try:
-            position = take(rules, position, Answer(couplet.id, "a"))
-        except Contradiction:  # lead a fits no branch that is left
-            position = take(rules, position, Answer(couplet.id, "b"))
+        position = take(rules, position, Answer(couplet.id, "a"))
         asked += 1
     return asked

@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial, reduce
 from operator import or_
-from typing import Literal
+from typing import Literal, NamedTuple
 
-from keygen.core.inverted import Inverted, inverted, known_in, numbers
-from keygen.core.judging import Held, Judgement, Standing, judge, ranked
+from keygen.core.inverted import Inverted, inverted, known_in, members, numbers
+from keygen.core.judging import Held, Judgement, Standing, held, judge, ranked
 from keygen.core.later import Later
 from keygen.core.measure import Reading
+from keygen.core.memo import Memo
 from keygen.core.model import Rules
+from keygen.core.ready import ready_types
 from keygen.core.rework import set_aside
 
 __all__ = [
@@ -48,8 +50,7 @@ class Call:
     reason: Reason = ""
 
 
-@dataclass(frozen=True)
-class Elsewhere:
+class Elsewhere(NamedTuple):
     """A type that the same piece would be consistent with in another region."""
 
     region: str
@@ -70,31 +71,31 @@ def call(
     haft was seen stays untyped too, whatever is still possible: a call has to rest on something.
     """
     index, here = inverted(rules), known_in(rules, region)
-    piece = _held(rules, known, readings, measured)
+    piece = held(rules, known, readings, set_aside(rules, known, measured))
     found = piece.found
     fitting = found.fitting & here
     consistent = index.consistent(fitting, found.weighed)
     status, reason = status_of(index, fitting, consistent, found.weighed)
     candidates = ranked(rules, fitting, piece)
     types = () if reason else tuple([judgement.type for judgement in candidates])
-    near = partial(_near_misses, rules, (found.once | found.clashing) & here, piece)
+    near = partial(_near_misses, rules, here & ~fitting, piece)
     return Call(region, status, types, candidates, Later(near), reason)
 
 
-def _held(
-    rules: Rules,
-    known: Sequence[int],
-    readings: Mapping[str, Reading] | None,
-    measured: frozenset[int],
-) -> Held:
-    known = tuple(known)
-    aside = set_aside(rules, known, measured)
-    return Held(known, readings or {}, aside, inverted(rules).sort(known, aside))
-
-
 def _near_misses(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]:
-    """Return the judgements, out of some types, that have exactly one criterion against them."""
-    return tuple([found for found in ranked(rules, types, piece) if len(found.against) == 1])
+    """Return the judgements, out of excluded types, that have exactly one criterion against them.
+
+    What speaks against a type by itself is counted before it is judged.
+    """
+    index, ready = inverted(rules), ready_types(rules)
+    near = 0
+    for t in members(types):
+        definition = ready[t].definition
+        shown = index.flagged(piece.found.weighed & definition.within)
+        against = definition.flags & piece.flags & ~shown
+        if not against & against - 1:
+            near |= 1 << t
+    return tuple([found for found in ranked(rules, near, piece) if len(found.against) == 1])
 
 
 def status_of(
@@ -129,11 +130,14 @@ def elsewhere(
     Sorted by region, best first. Types are listed only if they rest on something seen of the haft.
     """
     index = inverted(rules)
-    piece = _held(rules, known, readings, measured)
-    others = {other: known_in(rules, other) for other in sorted(rules.regions) if other != region}
+    piece = held(rules, known, readings, set_aside(rules, known, measured))
+    others = rules.once(_beside)[region]
     away = piece.found.fitting & index.hafted & reduce(or_, others.values(), 0)
     consistent = index.consistent(away, piece.found.weighed)
-    judged = [(1 << numbers(rules)[j.type], j) for j in ranked(rules, consistent, piece)]
+    if not consistent:
+        return ()
+    known_as = numbers(rules)
+    judged = [(1 << known_as[j.type], j) for j in ranked(rules, consistent, piece)]
     return tuple(
         [
             Elsewhere(other, judgement)
@@ -143,3 +147,9 @@ def elsewhere(
             if bit & here
         ]
     )
+
+
+def _beside(rules: Rules) -> Memo[str, dict[str, int]]:
+    """Return the types known in each region but one, by that one."""
+    regions = {region: known_in(rules, region) for region in sorted(rules.regions)}
+    return Memo(lambda home: {name: kinds for name, kinds in regions.items() if name != home})

@@ -10,8 +10,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
+from keygen.core.indices import Cut
 from keygen.core.infer import gone_parts
 from keygen.core.measure import Reading, read
+from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.core.states import Fit, compare
 
@@ -39,11 +41,8 @@ def shortfalls(
         measurements: their ids; a mapping of readings will do.
     """
     gone = gone_parts(rules, known)
-    cuts = [
-        cut
-        for cut in rules.cuts
-        if all(compare(known[i], mask) is Fit.MET for i, mask in cut.when.items())
-    ]
+    about = rules.once(_about_cuts)
+    cuts = rules.once(_cuts)[tuple([known[i] for i in about])]
     if not gone and not cuts:
         return {}
     found = {}
@@ -55,6 +54,26 @@ def shortfalls(
         elif by:
             found[name] = Shortfall(name, because=by[0].because, may=by[0].may)
     return found
+
+
+def _about_cuts(rules: Rules) -> tuple[int, ...]:
+    """Return the attributes on which it depends whether damage shortens measurements."""
+    return tuple(sorted({i for cut in rules.cuts for i in cut.when}))
+
+
+def _cuts(rules: Rules) -> Memo[tuple[int, ...], list[Cut]]:
+    """Return what certainly shortens measurements, by the states of those attributes."""
+    about = rules.once(_about_cuts)
+
+    def found(states: tuple[int, ...]) -> list[Cut]:
+        known = dict(zip(about, states, strict=True))
+        return [
+            cut
+            for cut in rules.cuts
+            if all(compare(known[i], mask) is Fit.MET for i, mask in cut.when.items())
+        ]
+
+    return Memo(found)
 
 
 def surviving(

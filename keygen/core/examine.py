@@ -165,17 +165,13 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
         if shown is not piece.readings:
             piece = replace(piece, readings=shown)
     measured, gone = frozenset(derived), gone_parts(rules, known)
-    silent = rules.once(_Silent)
-    observations = silent.observations(known, gone)
-    hidden = set(silent.hidden[gone])
-    for i in {**given, **derived}:
-        part_gone = rules.attributes[i].part in gone
-        observations[i] = _finish(given.get(i), known[i], rules.full[i], i in derived, part_gone)
-        if observations[i].how == "missing":
-            hidden.add(i)
+    told = rules.once(_Told)
+    observations = told.silent(known, gone)
+    for i in (*given, *derived) if derived else given:
+        observations[i] = told.spoken(i, given.get(i), known[i], i in derived, gone)
     seen_as = (known, readings, measured)
     away = partial(elsewhere, rules, region, *seen_as)
-    ahead = partial(looks, rules, region, known, frozenset(hidden), measured)
+    ahead = partial(_looks, rules, region, observations, gone, measured)
     return Examination(
         piece=piece,
         region=region,
@@ -189,8 +185,21 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     )
 
 
-class _Silent:
-    """Observations of what nobody spoke of, made once for each set of states.
+def _looks(
+    rules: Rules,
+    region: str,
+    observations: Sequence[Observation],
+    gone: frozenset[str],
+    measured: frozenset[int],
+) -> tuple[NextLook, ...]:
+    """Return the further observations that would cut the candidates of a piece."""
+    missing = [i for i, observation in enumerate(observations) if observation.how == "missing"]
+    known = tuple([observation.mask for observation in observations])
+    return looks(rules, region, known, rules.once(_Told).hidden[gone].union(missing), measured)
+
+
+class _Told:
+    """Observations as they are told once all is known; those alike are one and the same.
 
     Attributes:
         hidden: the attributes that cannot be seen, by the parts that are gone.
@@ -198,22 +207,33 @@ class _Silent:
 
     def __init__(self, rules: Rules) -> None:
         self._attributes = rules.attributes
-        self._made = {
-            part_gone: tuple(Memo(partial(self._make, part_gone, a.full)) for a in rules.attributes)
-            for part_gone in (False, True)
-        }
-        self._told = Memo(self._tell)
+        self._spoken = tuple(Memo(partial(self._speak, a.full)) for a in rules.attributes)
+        self._silent = Memo(self._keep_silent)
         self.hidden = Memo(self._hide)
 
-    def observations(self, known: Box, gone: frozenset[str]) -> list[Observation]:
+    def silent(self, known: Box, gone: frozenset[str]) -> list[Observation]:
         """Return one observation an attribute, as if nobody had looked at any."""
-        return [told[mask] for told, mask in zip(self._told[gone], known, strict=True)]
+        return [told[mask] for told, mask in zip(self._silent[gone], known, strict=True)]
 
-    def _make(self, part_gone: bool, full: int, mask: int) -> Observation:
+    def spoken(
+        self, i: int, given: Observation | None, mask: int, measured: bool, gone: frozenset[str]
+    ) -> Observation:
+        """Return the observation of an attribute that somebody looked at, or that was measured."""
+        if given is not None and given.at:  # of a walk: no other was made at the same couplets
+            part_gone = self._attributes[i].part in gone
+            return _finish(given, mask, self._attributes[i].full, measured, part_gone)
+        kept, as_given = self._spoken[i], given and (given.mask, given.how)
+        return kept[as_given, mask, measured, bool(gone) and self._attributes[i].part in gone]
+
+    def _speak(self, full: int, of: tuple[tuple[int, How] | None, int, bool, bool]) -> Observation:
+        given, mask, measured, part_gone = of
+        return _finish(given and Observation(*given), mask, full, measured, part_gone)
+
+    def _keep_silent(self, gone: frozenset[str]) -> tuple[Memo[int, Observation], ...]:
+        return tuple(Memo(partial(self._silence, a.full, a.part in gone)) for a in self._attributes)
+
+    def _silence(self, full: int, part_gone: bool, mask: int) -> Observation:
         return _finish(None, mask, full, False, part_gone)
-
-    def _tell(self, gone: frozenset[str]) -> tuple[Memo[int, Observation], ...]:
-        return tuple(self._made[a.part in gone][i] for i, a in enumerate(self._attributes))
 
     def _hide(self, gone: frozenset[str]) -> frozenset[int]:
         return frozenset(i for i, a in enumerate(self._attributes) if a.part in gone)

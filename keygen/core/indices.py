@@ -10,10 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import Literal, get_args
 
-if TYPE_CHECKING:
-    from keygen.core.model import Basis
+from keygen.core.basis import Basis
 
 Figure = Literal["value", "sum", "difference", "ratio", "mean", "groups", "code"]
 FIGURES: tuple[Figure, ...] = get_args(Figure)

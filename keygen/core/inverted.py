@@ -14,12 +14,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial, reduce
-from itertools import accumulate
-from operator import or_
+from operator import getitem, or_
 from typing import NamedTuple
 
 from keygen.core.memo import RECENT, Memo
 from keygen.core.model import Rules
+from keygen.core.packing import Packing
 from keygen.core.states import Box
 
 
@@ -31,7 +31,6 @@ class Sorted(NamedTuple):
         weighed: those of them that are weighed, without what is set aside.
         boxes: the boxes of the universe that these states leave.
         fitting: the types that nothing speaks against, alone or together: consistent or possible.
-        once: those with exactly one criterion against them.
         clashing: those whose criteria fit one by one but not together.
     """
 
@@ -39,7 +38,6 @@ class Sorted(NamedTuple):
     weighed: int
     boxes: int
     fitting: int
-    once: int
     clashing: int
 
 
@@ -51,8 +49,8 @@ def members(bits: int) -> Iterator[int]:
         bits ^= low
 
 
-class Inverted:
-    """The index of one set of rules.
+class Inverted(Packing):
+    """The index of one set of rules, whose states it packs.
 
     Args:
         full: the mask of all states, by attribute.
@@ -65,8 +63,6 @@ class Inverted:
         words: by attribute, the word of each set of states. From the lowest bit up it holds the
             states denied; the types that allow none of the rest; the types that a box can meet in
             part without having a piece that does (see `ways`); the boxes without these states.
-        offsets: by attribute, the number of its first state.
-        owners: by state, its attribute.
         having: by attribute, the boxes that show one of some states.
         pieces: the boxes in which some piece meets a type, by its number.
         allowed: what each type allows, packed.
@@ -82,41 +78,36 @@ class Inverted:
         haft: frozenset[int],
         lessens: frozenset[int],
     ) -> None:
-        self.full, self.definitions = full, definitions
+        super().__init__(full)
+        self.definitions = definitions
         self._universe, self._lessens = universe, lessens
-        self.offsets = tuple(accumulate((m.bit_length() for m in full), initial=0))
-        self.owners = tuple(i for i, mask in enumerate(full) for _ in range(mask.bit_length()))
-        self.every_state = (1 << self.offsets[-1]) - 1
         self.every_type = (1 << len(definitions)) - 1
         self.every_box = (1 << len(universe)) - 1
         self._types_at = self.offsets[-1]
         self._loose_at = self._types_at + len(definitions)
         self._boxes_at = self._loose_at + len(definitions)
-        self._packed = tuple(self.pack(box) for box in universe)
         self.allowed = tuple(
             self.pack(tuple(limits.get(i, mask) for i, mask in enumerate(full)))
             for limits in definitions
         )
-        self._haft_fields = tuple(
-            tuple(full[i] << self.offsets[i] for i in limits if i in haft) for limits in definitions
+        self._criteria = tuple(
+            tuple((i, self.offsets[i], m, full[i] & ~m) for i, m in limits.items())
+            for limits in definitions
         )
-        self.hafted = sum(1 << t for t, fields in enumerate(self._haft_fields) if fields)
+        self._hafts = tuple(self.flags_of(haft.intersection(limits)) for limits in definitions)
+        self.hafted = sum(1 << t for t, flags in enumerate(self._hafts) if flags)
         self.having = tuple(Memo(partial(self._having, i)) for i in range(len(full)))
         self.words = tuple(Memo(partial(self._word, i)) for i in range(len(full)))
         self._words_aside = tuple(Memo(partial(self._word_aside, i)) for i in range(len(full)))
         self.pieces = tuple(self._pieces(limits) for limits in definitions)
-        self.union = Memo(self._unite)
-        self._reached = Memo(self._reach)
+        self._eights = tuple(
+            Memo(partial(self._of_eight, n)) for n in range(-(-len(universe) // 8))
+        )
+        self._exceeding = tuple(Memo(partial(self._exceed, i)) for i in range(len(full)))
+        self.union: Memo[int, int] = Memo(lambda boxes: self._joined(boxes) & self.every_state)
+        self._reached: Memo[int, int] = Memo(lambda boxes: self._joined(boxes) >> self._types_at)
         self._weighed = Memo(self._weigh)
         self._sorted = Memo(self._sort, RECENT)
-
-    def pack(self, box: Box) -> int:
-        """Return a box as one set of states: those of attribute `i` begin at bit `offsets[i]`."""
-        return sum(mask << at for mask, at in zip(box, self.offsets, strict=False))
-
-    def unpack(self, states: int) -> Box:
-        """Return a set of states as a box."""
-        return tuple([states >> at & m for at, m in zip(self.offsets, self.full, strict=False)])
 
     def word(self, known: Sequence[int]) -> int:
         """Return what some states say of everything, given as one mask an attribute."""
@@ -150,11 +141,19 @@ class Inverted:
         """Return those of some boxes that have a piece which meets a type and shows some states.
 
         Criterion by criterion: a box with several states can have one that is known and another one
-        that is allowed.
+        that is allowed. Where all that is known is allowed, every box has one that is both.
+
+        Args:
+            number: of the type.
+            states: what is known, packed.
+            boxes: boxes that show some of these states of every attribute.
         """
         boxes &= self.pieces[number]
-        for i, allowed in self.definitions[number].items():
-            boxes &= self.having[i][states >> self.offsets[i] & allowed]
+        having = self.having
+        for i, at, allowed, beyond in self._criteria[number]:
+            known = states >> at
+            if known & beyond:
+                boxes &= having[i][known & allowed]
         return boxes
 
     def consistent(self, types: int, states: int) -> int:
@@ -172,10 +171,8 @@ class Inverted:
         while types:
             t = types.bit_length() - 1
             types ^= 1 << t
-            outside = states & ~self.allowed[t]
-            for field in self._haft_fields[t]:
-                if not outside & field:
-                    return True
+            if self._hafts[t] & ~self.flagged(states & ~self.allowed[t]):
+                return True
         return False
 
     def outgrown(self, attribute: int, mask: int) -> int:
@@ -183,14 +180,7 @@ class Inverted:
 
         This counts even where the attribute is set aside.
         """
-        if attribute not in self._lessens:
-            return 0
-        lowest = mask & -mask
-        return sum(
-            1 << t
-            for t, limits in enumerate(self.definitions)
-            if limits.get(attribute, lowest) < lowest
-        )
+        return self._exceeding[attribute][mask & -mask] if attribute in self._lessens else 0
 
     def sort(self, known: Box, aside: frozenset[int] = frozenset()) -> Sorted:
         """Hold all types against a piece.
@@ -210,11 +200,18 @@ class Inverted:
             boxes &= self.having[i][allowed]
         return boxes
 
-    def _unite(self, boxes: int) -> int:
-        return reduce(or_, (self._packed[b] for b in members(boxes)), 0)
+    def _joined(self, boxes: int) -> int:
+        """Return all states that some boxes show and, above them, the types that they can meet."""
+        eights = boxes.to_bytes(len(self._eights), "little")
+        return reduce(or_, map(getitem, self._eights, eights), 0)
 
-    def _reach(self, boxes: int) -> int:
-        return sum(1 << t for t, pieces in enumerate(self.pieces) if pieces & boxes)
+    def _of_eight(self, n: int, boxes: int) -> int:
+        """Return the same of some of the eight boxes from number `8 * n`."""
+        joined = 0
+        for b in members(boxes << 8 * n):
+            types = sum(1 << t for t, pieces in enumerate(self.pieces) if pieces >> b & 1)
+            joined |= self.pack(self._universe[b]) | types << self._types_at
+        return joined
 
     def _word(self, i: int, mask: int) -> int:
         having, against, loose = self.having[i], 0, 0
@@ -231,6 +228,11 @@ class Inverted:
             | (self.every_box & ~having[mask]) << self._boxes_at
         )
 
+    def _exceed(self, i: int, lowest: int) -> int:
+        return sum(
+            1 << t for t, limits in enumerate(self.definitions) if limits.get(i, lowest) < lowest
+        )
+
     def _word_aside(self, i: int, mask: int) -> int:
         return self.outgrown(i, mask) << self._types_at
 
@@ -244,12 +246,10 @@ class Inverted:
     def _sort(self, piece: tuple[Box, frozenset[int]]) -> Sorted:
         known, aside = piece
         tables, weighed = self._weighed[aside]
-        word = twice = 0
+        word = 0
         for mask, whole, words in zip(known, self.full, tables, strict=True):
             if mask != whole:
-                says = words[mask]
-                twice |= word & says
-                word |= says
+                word |= words[mask]
         boxes = self.boxes(word)
         fitting = self.fitting(word, boxes, self.every_type)
         against = word >> self._types_at & self.every_type
@@ -258,7 +258,6 @@ class Inverted:
             weighed=weighed & ~word,
             boxes=boxes,
             fitting=fitting,
-            once=against & ~(twice >> self._types_at),
             clashing=self.every_type & ~against & ~fitting,
         )
 

@@ -7,15 +7,18 @@ something is open, *excluded* if anything speaks against it. Nothing here is a p
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
+from functools import reduce
+from operator import and_
 from typing import NamedTuple
 
-from keygen.core.inverted import Sorted, inverted, members, numbers
+from keygen.core.inverted import Inverted, Sorted, inverted, members, numbers
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
 from keygen.core.ready import Ready, ready_types
 from keygen.core.states import Box
+
+Ranges = tuple[MeasureRange, ...]
 
 
 class Standing(IntEnum):
@@ -26,39 +29,107 @@ class Standing(IntEnum):
     EXCLUDED = 2
 
 
-@dataclass(frozen=True)
+CONSISTENT, POSSIBLE, EXCLUDED = Standing  # an enumeration is slow to look things up in
+
+
 class Judgement:
     """One type held against one piece: its criteria sorted by how they fit.
 
-    `set_aside` are criteria on the blade of a piece that was reworked or heavily resharpened.
+    Of the pieces of a long table few judgements are read in full. So the criteria are named when
+    somebody asks for them; until then they are the flags of their attributes. Two judgements are
+    equal if all that they say is.
+
+    Attributes:
+        type: its id.
+        standing: how it stands to the piece.
+        rank: a key by which better candidates sort first: standing; then usual traits and
+            measurements that agree less those that do not; then specificity.
+        shared: the flags of the attributes whose criteria are met.
+        specificity: how much of all that could be the criteria that are met leave out, in bits.
+        measures_in: the ranges in which its measurements can lie.
+        measures_out: those in which they cannot.
     """
 
-    type: str
-    standing: Standing
-    met: tuple[Criterion, ...]
-    open: tuple[Criterion, ...]
-    against: tuple[Criterion, ...]
-    usual_met: tuple[Criterion, ...]
-    usual_against: tuple[Criterion, ...]
-    measures_in: tuple[MeasureRange, ...]
-    measures_out: tuple[MeasureRange, ...]
-    set_aside: tuple[Criterion, ...]
-    specificity: float
+    __slots__ = (
+        *("type", "standing", "rank", "shared", "specificity", "measures_in", "measures_out"),
+        *("_ready", "_weighed", "_flags", "_open", "_against", "_usual_met", "_usual_against"),
+    )
+
+    def __init__(self, index: Inverted, ready: Ready, piece: Held) -> None:
+        definition, traits = ready.definition, ready.traits
+        states, flags = piece.found.weighed, piece.flags
+        weighed = definition.flags & flags
+        if piece.aside:
+            weighed |= _outgrown(ready, piece)
+        outside = weighed & index.flagged(states & definition.beyond)
+        against = weighed & ~index.flagged(states & definition.within)
+        if not against and piece.found.clashing >> ready.number & 1:
+            against = _clash(index, ready, piece)
+        shared = weighed & ~outside & ~against
+        self.specificity = ready.specificity
+        if shared != definition.flags:
+            self.specificity = sum([w.bits for w in definition.weights if w.flag & shared])
+        met = ready.usual & flags & ~index.flagged(states & traits.beyond)
+        met &= index.flagged(states & ready.shown)
+        unmet = traits.flags & flags & ~index.flagged(states & traits.within)
+        support = met.bit_count() - unmet.bit_count()
+        self.measures_in: Ranges = ()
+        self.measures_out: Ranges = ()
+        if piece.readings:
+            self.measures_in, self.measures_out = _ranges(ready.kind, piece.readings)
+            support += len(self.measures_in) - len(self.measures_out)
+        self.type, self._ready, self._weighed, self._flags = ready.kind.id, ready, weighed, flags
+        self.shared, self._open, self._against = shared, outside & ~against, against
+        self._usual_met, self._usual_against = met, unmet
+        self.standing = EXCLUDED if against else POSSIBLE if outside else CONSISTENT
+        self.rank: tuple[float, ...] = (self.standing, -support, -self.specificity)
 
     @property
-    def rank(self) -> tuple[float, ...]:
-        """Return a key by which better candidates sort first.
+    def met(self) -> tuple[Criterion, ...]:
+        """Return the criteria of the definition that the piece meets."""
+        return self._ready.definition.of(self.shared)
 
-        Standing; then usual traits and measurements that agree less those that do not; then how
-        much of all that could be the definition leaves out (in bits).
-        """
-        support = (
-            len(self.usual_met)
-            - len(self.usual_against)
-            + len(self.measures_in)
-            - len(self.measures_out)
+    @property
+    def open(self) -> tuple[Criterion, ...]:
+        """Return those that it may or may not meet."""
+        return self._ready.definition.of(self._open)
+
+    @property
+    def against(self) -> tuple[Criterion, ...]:
+        """Return those that it does not meet, or not together with the others."""
+        return self._ready.definition.of(self._against)
+
+    @property
+    def usual_met(self) -> tuple[Criterion, ...]:
+        """Return the usual traits that the piece shows."""
+        return self._ready.traits.of(self._usual_met)
+
+    @property
+    def usual_against(self) -> tuple[Criterion, ...]:
+        """Return the usual traits that it does not show, and rare ones that the type lacks."""
+        return self._ready.traits.of(self._usual_against)
+
+    @property
+    def set_aside(self) -> tuple[Criterion, ...]:
+        """Return the criteria on the blade of a piece that was reworked or heavily resharpened."""
+        ready = self._ready
+        left_out = ready.definition.of(ready.definition.flags & ~self._weighed)
+        return (*left_out, *ready.traits.of(ready.usual & ~self._flags))
+
+    def _said(self) -> tuple[object, ...]:
+        return (
+            *(self.type, self.rank, self.met, self.open, self.against, self.set_aside),
+            *(self.usual_met, self.usual_against, self.measures_in, self.measures_out),
         )
-        return (self.standing, -support, -self.specificity)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Judgement) and self._said() == other._said()
+
+    def __hash__(self) -> int:
+        return hash(self._said())
+
+    def __repr__(self) -> str:
+        return f"Judgement({self.type!r}, {self.standing.name.lower()})"
 
 
 def judge(
@@ -75,9 +146,8 @@ def judge(
         readings: measurements by id (mm, g or degrees); support only, they never exclude a type.
         aside: attributes not weighed.
     """
-    known = tuple(known)
-    piece = Held(known, readings or {}, aside, inverted(rules).sort(known, aside))
-    return _judge(rules, ready_types(rules)[numbers(rules)[kind.id]], piece)
+    piece = held(rules, known, readings, aside)
+    return Judgement(inverted(rules), ready_types(rules)[numbers(rules)[kind.id]], piece)
 
 
 class Held(NamedTuple):
@@ -88,76 +158,78 @@ class Held(NamedTuple):
         readings: measurements by id (mm, g or degrees).
         aside: attributes not weighed.
         found: how all types stand to it.
+        flags: the flags of what is weighed.
     """
 
     known: Box
     readings: Mapping[str, Reading]
     aside: frozenset[int]
     found: Sorted
+    flags: int
+
+
+def held(
+    rules: Rules,
+    known: Sequence[int],
+    readings: Mapping[str, Reading] | None,
+    aside: frozenset[int],
+) -> Held:
+    """Return a piece that types are to be held against."""
+    known, index = tuple(known), inverted(rules)
+    flags = index.every_flag & ~index.flags_of(aside)
+    return Held(known, readings or {}, aside, index.sort(known, aside), flags)
 
 
 def ranked(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]:
     """Hold a set of types against a piece, best first."""
-    ready = ready_types(rules)
-    judged = [_judge(rules, ready[t], piece) for t in members(types)]
-    judged.sort(key=lambda judgement: (judgement.rank, judgement.type))
+    index, ready = inverted(rules), ready_types(rules)
+    judged = [Judgement(index, ready[t], piece) for t in members(types)]
+    if len(judged) > 1:
+        judged.sort(key=_order)
     return tuple(judged)
 
 
-def _judge(rules: Rules, ready: Ready, piece: Held) -> Judgement:
-    clash = _clash(rules, ready, piece) if piece.found.clashing >> ready.number & 1 else frozenset()
-    known, aside = piece.known, piece.aside
-    met, open_, against, left_out = [], [], [], []
-    specificity: float = 0
-    for criterion, i, allowed, bits, lessens in ready.defined_by:
-        mask = known[i]
-        if i in aside and not (lessens and allowed < (mask & -mask)):
-            left_out.append(criterion)
-        elif not mask & allowed or i in clash:
-            against.append(criterion)
-        elif mask & ~allowed:
-            open_.append(criterion)
-        else:
-            met.append(criterion)
-            specificity += bits
-    usual = [w for w in ready.usual if w.attribute not in aside]
-    odd = (w for w in (*usual, *ready.unsaid) if not known[w.attribute] & w.allowed)
-    standing = Standing.POSSIBLE if open_ else Standing.CONSISTENT
-    taken = [m for m in ready.kind.measures if m.measurement in piece.readings]
-    inside = [m for m in taken if piece.readings[m.measurement].may_lie(m.low, m.high)]
-    return Judgement(
-        type=ready.kind.id,
-        standing=Standing.EXCLUDED if against else standing,
-        met=tuple(met),
-        open=tuple(open_),
-        against=tuple(against),
-        usual_met=tuple([w.criterion for w in usual if not known[w.attribute] & ~w.allowed]),
-        usual_against=tuple([w.criterion for w in odd if w.attribute not in aside]),
-        measures_in=tuple(inside),
-        measures_out=tuple([m for m in taken if m not in inside]),
-        set_aside=(*left_out, *(w.criterion for w in ready.usual if w.attribute in aside)),
-        specificity=specificity,
+def _order(judgement: Judgement) -> tuple[tuple[float, ...], str]:
+    return judgement.rank, judgement.type
+
+
+def _ranges(kind: Type, readings: Mapping[str, Reading]) -> tuple[Ranges, Ranges]:
+    """Return the ranges of a type in which measurements can lie, and those in which they cannot."""
+    inside: list[MeasureRange] = []
+    outside: list[MeasureRange] = []
+    for m in kind.measures:
+        if m.measurement in readings:
+            may = readings[m.measurement].may_lie(m.low, m.high)
+            (inside if may else outside).append(m)
+    return tuple(inside), tuple(outside)
+
+
+def _outgrown(ready: Ready, piece: Held) -> int:
+    """Return the flags of what is set aside and yet speaks against: the piece is too large."""
+    return sum(
+        [
+            weight.flag
+            for weight in ready.definition.weights
+            if (i := weight.criterion.attribute) in piece.aside
+            and weight.lessens
+            and weight.criterion.allowed < (piece.known[i] & -piece.known[i])
+        ]
     )
 
 
-def _clash(rules: Rules, ready: Ready, piece: Held) -> frozenset[int]:
-    """Return the attributes of a smallest-by-removal set of criteria that cannot be met together.
+def _clash(index: Inverted, ready: Ready, piece: Held) -> int:
+    """Return the flags of a smallest-by-removal set of criteria that cannot be met together.
 
     Criteria can fit one by one and still not together: a haft that is stemmed or notched, with a
     straight stem, is no side-notched one.
     """
-    index = inverted(rules)
-    weighed = [c for c in ready.kind.defined_by if c.attribute not in piece.aside]
-    left = list(weighed)
-
-    def possible(criteria: Sequence[Criterion]) -> bool:
-        masks = list(piece.known)
-        for c in criteria:
-            masks[c.attribute] &= c.allowed
-        return index.boxes(index.word(masks)) != 0
-
-    for criterion in weighed:
-        rest = [c for c in left if c != criterion]
-        if not possible(rest):
-            left = rest
-    return frozenset(c.attribute for c in left)
+    known = index.boxes(index.word(piece.known))
+    ways = {
+        weight.flag: index.having[i][piece.known[i] & weight.criterion.allowed]
+        for weight in ready.definition.weights
+        if (i := weight.criterion.attribute) not in piece.aside
+    }
+    for flag in tuple(ways):
+        if not reduce(and_, [boxes for other, boxes in ways.items() if other != flag], known):
+            del ways[flag]
+    return sum(ways)

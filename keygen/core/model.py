@@ -6,22 +6,23 @@ Nothing here reads a file. Masks and boxes are explained in `keygen.core.states`
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from graphlib import TopologicalSorter
 from heapq import heapify, heappop, heappush
 from math import inf
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
+from keygen.core.basis import Basis
 from keygen.core.states import Box, narrow
 
 if TYPE_CHECKING:
     from keygen.core.indices import Cut, Index, Question, Scored
 
-Basis = Literal["read", "memory", "common"]
 Stability = Literal["haft", "blade", "finish", "record"]
 Scale = Literal["cal BP", "rcybp", "BC/AD", "bc/ad"]
 T = TypeVar("T")
+ADDED = " + "  # what stands between an edition and the name of an addition laid over it
 ABSENT, PRESENT = 1, 2  # the two states of an item of a `many` attribute, as masks
 
 
@@ -29,7 +30,9 @@ ABSENT, PRESENT = 1, 2  # the two states of an item of a `many` attribute, as ma
 class State:
     """One state of an attribute: its id, the trade's term, a definition and other words for it.
 
-    `aliases` are ids that it had in earlier editions.
+    `aliases` are ids that it had in earlier editions. `draw` says as what pictures show it, in
+    pairs of a form and its state, or of a figure and its value; a state that is a form itself has
+    none.
     """
 
     id: str
@@ -37,6 +40,7 @@ class State:
     means: str = ""
     also: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+    draw: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -358,7 +362,8 @@ class Word:
 
     `means` are its possible meanings, each with the masks (by attribute index) that it leaves
     together; more than one where nobody can tell from the word alone. `also` are other spellings.
-    `used` says where or by whom it is used.
+    `used` says where or by whom it is used. A `named` word means this only where its attribute is
+    named: `portion: base`.
     """
 
     word: str
@@ -368,11 +373,16 @@ class Word:
     sources: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
     note: str = ""
+    named: bool = False
 
 
 @dataclass(frozen=True, repr=False)
 class Rules:
-    """One edition of the whole knowledge base. `digest` names its exact bytes."""
+    """One edition of the whole knowledge base. `digest` names its exact bytes.
+
+    Fields can be put off until they are read (`put_off`). None has a plain default for that reason:
+    it would stand on the class, and hide that the value is still to come.
+    """
 
     edition: str
     digest: str
@@ -387,15 +397,39 @@ class Rules:
     measurements: Mapping[str, Measurement]
     derivations: tuple[Derivation, ...]
     cautions: Mapping[str, Caution]
-    thesaurus: tuple[Word, ...] = ()
+    thesaurus: tuple[Word, ...] = field(default_factory=tuple)
     periods: Mapping[str, tuple[Period, ...]] = field(default_factory=dict)
-    curve: CurveTable | None = None
+    curve: CurveTable | None = field(default_factory=lambda: None)
     indices: Mapping[str, Index] = field(default_factory=dict)
     questions: Mapping[str, Question] = field(default_factory=dict)
     scored: Mapping[str, Scored] = field(default_factory=dict)
-    cuts: tuple[Cut, ...] = ()
+    cuts: tuple[Cut, ...] = field(default_factory=tuple)
     many: Mapping[str, str] = field(default_factory=dict)
-    universe: tuple[Box, ...] = ()
+    universe: tuple[Box, ...] = field(default_factory=tuple)
+
+    @classmethod
+    def put_off(
+        cls, ready: Mapping[str, object], later: Mapping[str, Callable[[], object]]
+    ) -> Rules:
+        """Return rules of which some fields are worked out only if somebody reads them.
+
+        Args:
+            ready: the fields that are there.
+            later: what works out each of the others.
+        """
+        rules = object.__new__(cls)
+        vars(rules).update(ready, _later=dict(later))
+        return rules
+
+    if not TYPE_CHECKING:  # or every misspelt name would pass for a field
+
+        def __getattr__(self, name: str) -> object:
+            """Work out a field that was put off; Python asks here for what is not yet there."""
+            work = vars(self).get("_later", {}).get(name)
+            if work is None:
+                raise AttributeError(f"rules have no {name!r}")
+            value = vars(self)[name] = work()
+            return value
 
     def __repr__(self) -> str:
         return f"Rules(edition={self.edition!r}, digest={self.digest!r})"
@@ -482,8 +516,8 @@ class Rules:
         return made
 
     def __getstate__(self) -> dict[str, object]:
-        """Leave out what is kept: another process makes it anew."""
-        return {name: value for name, value in vars(self).items() if name != "_once"}
+        """Return all fields; another process makes anew what was made of them."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
     def in_region(self, region: str) -> tuple[Type, ...]:
         """Return the types known in a region under their own name, in the order of their ids.

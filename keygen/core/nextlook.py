@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import and_, or_
 
-from keygen.core.inverted import Sorted, inverted, known_in, members
+from keygen.core.inverted import Inverted, Sorted, inverted, known_in, members
 from keygen.core.model import Rules, Type
 from keygen.core.rework import rework_signs, set_aside
 from keygen.core.states import Box, is_single
@@ -70,21 +71,19 @@ def looks(
 def _weighed(attribute: int, left: Sequence[int], now: int, visible: bool) -> NextLook:
     """Weigh the states of one attribute, given what each leaves, by the candidates that bear it.
 
-    `by_count[n]` are the candidates that `n` of the states leave.
+    `bearing[n]` are the candidates that `n` of the states leave; most are left by all of them.
     """
-    by_count = [now]
+    common, some = reduce(and_, left, now), reduce(or_, left) & now
+    bearing = {len(left): common}
+    for t in members(some & ~common):
+        n = sum([mask >> t & 1 for mask in left])
+        bearing[n] = bearing.get(n, 0) | 1 << t
+    by_count, shares = sorted(bearing.items()), 0.0
     for mask in left:
-        by_count = [
-            (none & ~mask) | (one & mask)
-            for none, one in zip([*by_count, 0], [0, *by_count], strict=True)
-        ]
-    bearing = [(n, kinds) for n, kinds in enumerate(by_count) if n and kinds]
-    shares = 0.0
-    for mask in left:
-        for n, kinds in bearing:
+        for n, kinds in by_count:
             shares += mask.bit_count() * (mask & kinds).bit_count() / n
-    leaves = shares / max((now & ~by_count[0]).bit_count(), 1)
-    worst = max((mask.bit_count() for mask in left if mask & now), default=0)
+    leaves = shares / max(some.bit_count(), 1)
+    worst = max([mask.bit_count() for mask in left if mask & now], default=0)
     return NextLook(attribute, leaves, worst, visible)
 
 
@@ -107,6 +106,7 @@ class Prospect:
     """
 
     rules: Rules
+    index: Inverted
     here: int
     known: Box
     measured: frozenset[int]
@@ -123,7 +123,7 @@ class Prospect:
         aside = set_aside(rules, known, measured)
         found = index.sort(known, aside)
         boxes = index.boxes(index.word(known)) if aside else found.boxes
-        return Prospect(rules, known_in(rules, region), known, measured, aside, boxes, found)
+        return Prospect(rules, index, known_in(rules, region), known, measured, aside, boxes, found)
 
     @cached_property
     def kinds(self) -> tuple[Type, ...]:
@@ -143,7 +143,7 @@ class Prospect:
     @cached_property
     def ways(self) -> Mapping[int, int]:
         """Return, for each type listed now, the boxes with a piece that meets it."""
-        found, ways = self.found, inverted(self.rules).ways
+        found, ways = self.found, self.index.ways
         return {t: ways(t, found.states, found.boxes) for t in members(self.now)}
 
     @cached_property
@@ -151,16 +151,18 @@ class Prospect:
         """Return the attributes of which a single state may leave other types than now."""
         if self.aside or not self._spared:
             return frozenset(range(len(self.known)))
-        owners = inverted(self.rules).owners
+        owners = self.index.owners
         return frozenset(owners[state] for state in self._lacking).union(self._signs)
 
     @cached_property
     def _lacking(self) -> Mapping[int, int]:
         """Return the types that cannot show a state that is weighed and possible, by that state."""
-        index, lacking = inverted(self.rules), dict[int, int]()
+        index, lacking = self.index, dict[int, int]()
+        weighed = self.found.weighed
         for t, boxes in self.ways.items():
-            for state in members(self.found.weighed & ~(index.union[boxes] & index.allowed[t])):
-                lacking[state] = lacking.get(state, 0) | 1 << t
+            if weighed & ~index.allowed[t]:  # else all is met, and it can show all that is possible
+                for state in members(weighed & ~(index.union[boxes] & index.allowed[t])):
+                    lacking[state] = lacking.get(state, 0) | 1 << t
         return lacking
 
     @cached_property
@@ -170,26 +172,53 @@ class Prospect:
     @cached_property
     def _spared(self) -> bool:
         """Tell whether no piece that is possible is certain to be made over for its form alone."""
-        having = inverted(self.rules).having
+        having = self.index.having
         return all(
             not self.boxes & ~having[i][self.known[i] & spared] for i, spared in self._signs.items()
         )
 
     def left(self, attribute: int, bit: int) -> int:
         """Return the types listed once an attribute is known to show a state."""
-        index = inverted(self.rules)
+        index = self.index
         if not self.known[attribute] & bit:
             return 0
         if self.aside:
-            anew = self.boxes & ~index.having[attribute][bit] != 0  # as then more follows
-        else:
-            may_turn = attribute in self._signs or not self._spared
-            anew = may_turn and self.would_be_aside(({attribute: bit},))
-        if anew:
-            return self._listed(({attribute: bit},))
-        if attribute in self.aside:
-            return self.now & ~index.outgrown(attribute, bit)
+            return self._left_aside(attribute, bit)
+        if attribute in self._signs or not self._spared:
+            limits = ({attribute: bit},)
+            if self.would_be_aside(limits):
+                return self._listed(limits)
         return self.now & ~self._lacking.get(index.offsets[attribute] + bit.bit_length() - 1, 0)
+
+    def _left_aside(self, attribute: int, bit: int) -> int:
+        """Return the types listed once a piece whose blade is set aside is known to show a state.
+
+        Of what is set aside nothing is weighed, but other things can follow from it.
+        """
+        index, full, packed = self.index, self.rules.full, self._packed
+        then = index.union[self.boxes & index.having[attribute][bit]]
+        lost = packed & ~(then & ~((full[attribute] & ~bit) << index.offsets[attribute]))
+        boxes, listed, less = self.found.boxes, self.now, list[tuple[int, int]]()
+        for flag in members(index.flagged(lost)):
+            i = index.owners[flag]
+            mask = (packed & ~lost) >> index.offsets[i] & full[i]
+            if i in self.aside:
+                listed &= ~index.outgrown(i, mask)
+            else:
+                boxes &= index.having[i][mask]
+                less.append((i, mask))
+        for t, those in self.ways.items():
+            ways, definition = those & boxes, index.definitions[t]
+            for i, mask in less:
+                if i in definition:
+                    ways &= index.having[i][mask & definition[i]]
+            if not ways:
+                listed &= ~(1 << t)
+        return listed
+
+    @cached_property
+    def _packed(self) -> int:
+        return self.index.pack(self.known)
 
     def left_by(self, alternatives: Sequence[Mapping[int, int]]) -> int:
         """Return the types listed once one of some alternatives is known to hold."""
@@ -202,11 +231,9 @@ class Prospect:
         )
 
     def would_be_aside(self, alternatives: Sequence[Mapping[int, int]]) -> bool:
-        """Tell whether a blade that is weighed now would be set aside."""
-        if self.aside:
-            return False
+        """Tell whether the blade, which is weighed now, would be set aside."""
         left = [(limits, self._narrowed(limits)) for limits in alternatives]
-        having = inverted(self.rules).having
+        having = self.index.having
         return any(
             not any(
                 boxes & having[i][self.known[i] & spared & limits.get(i, spared)]
@@ -217,14 +244,14 @@ class Prospect:
 
     def _narrowed(self, limits: Mapping[int, int]) -> int:
         """Return the boxes that are possible and have a piece within some limits."""
-        having, boxes = inverted(self.rules).having, self.boxes
+        having, boxes = self.index.having, self.boxes
         for i, mask in limits.items():
             boxes &= having[i][mask & self.known[i]]
         return boxes
 
     def _meeting(self, number: int, boxes: int, limits: Mapping[int, int]) -> int:
         """Return those boxes in which a piece meets a type, what is known, and some limits."""
-        index = inverted(self.rules)
+        index = self.index
         definition = index.definitions[number]
         for i, mask in limits.items():
             boxes &= index.having[i][mask & self.known[i] & definition.get(i, mask)]
@@ -232,12 +259,13 @@ class Prospect:
 
     def _listed(self, alternatives: Sequence[Mapping[int, int]]) -> int:
         """List the types anew: what is set aside depends on all that follows, and stays so."""
-        index = inverted(self.rules)
-        known, states = index.pack(self.known), 0
+        index, states = self.index, 0
         for limits in alternatives:
             if boxes := self._narrowed(limits):
-                whole = index.pack(tuple(limits.get(i, mask) for i, mask in enumerate(index.full)))
-                states |= known & index.union[boxes] & whole
+                left = self._packed & index.union[boxes]
+                for i, mask in limits.items():
+                    left &= ~((index.full[i] & ~mask) << index.offsets[i])
+                states |= left
         if not states:
             return 0
         then = index.unpack(states)

@@ -251,20 +251,18 @@ def _numbered(region: str, grown: tuple[_Node, Mapping[str, Mapping[int, int]]])
             backwards.append(node)
 
     visit(start)
-    forks = [node for node in reversed(backwards) if node.split]
+    forks = [(node, node.split) for node in reversed(backwards) if node.split]
     ends = [node for node in reversed(backwards) if not node.split]
-    forked = {id(node): n for n, node in enumerate(forks, 1)}
+    forked = {id(node): n for n, (node, _) in enumerate(forks, 1)}
     ended = {id(node): n for n, node in enumerate(ends, 1)}
 
     def lead(node: _Node, states: int = 0) -> RegionalLead:
         return RegionalLead(states, forked.get(id(node), 0), ended.get(id(node), 0))
 
     couplets = []
-    for number, node in enumerate(forks, 1):
-        if node.split is not None:
-            one, other = map(lead, node.onward, node.split.sides)
-            couplet = RegionalCouplet(number, node.attributes[node.split.place], (one, other))
-            couplets.append(couplet)
+    for number, (node, split) in enumerate(forks, 1):
+        one, other = map(lead, node.onward, split.sides)
+        couplets.append(RegionalCouplet(number, node.attributes[split.place], (one, other)))
     groups = tuple(_group(number, node, allowed) for number, node in enumerate(ends, 1))
     return RegionalKey(region, lead(start), tuple(couplets), groups)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from keygen.core.coding import Coded
 from keygen.core.complete import Shortfall
@@ -12,8 +12,7 @@ from keygen.core.span import Span
 Why = Literal["gone", "not_measured", "not_scored", "unreadable", "not_seen", "other_form"]
 
 
-@dataclass(frozen=True)
-class Lack:
+class Lack(NamedTuple):
     """What an index is without, and why.
 
     `term` is a measurement, something scored or an attribute, by id; `parts` are those that are
@@ -26,8 +25,7 @@ class Lack:
     said: str = ""
 
 
-@dataclass(frozen=True)
-class Score:
+class Score(NamedTuple):
     """The score of one group, named by its outcome."""
 
     outcome: str

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from keygen.core import coding, marks, span
 from keygen.core.answers import by_figure, by_groups
@@ -38,8 +39,7 @@ class _Bench:
     done: dict[str, Result]
 
 
-@dataclass(frozen=True)
-class _Term:
+class _Term(NamedTuple):
     """A term of an index: its interval, or what is wanting; and what it was taken from."""
 
     span: Span | None
@@ -129,7 +129,7 @@ def _term(bench: _Bench, index: Index, name: str) -> _Term:
         if stand_in.term == name and not ruled_out:
             other = _taken(bench, stand_in.by)
             if other.span is not None:
-                return replace(other, stood_in=(*other.stood_in, (name, stand_in.by)))
+                return other._replace(stood_in=(*other.stood_in, (name, stand_in.by)))
     return own
 
 
@@ -188,8 +188,8 @@ def _character(bench: _Bench, index: Index, character: Character) -> tuple[Coded
     if character.term and not any(lack.why == "unreadable" for lack in lacks):
         term = _term(bench, index, character.term)
         if term.span is not None:
-            return coding.by_figure(character, term.span), replace(term, lacks=())
-        return Coded(), replace(term, lacks=lacks or term.lacks)
+            return coding.by_figure(character, term.span), term._replace(lacks=())
+        return Coded(), term._replace(lacks=lacks or term.lacks)
     about = sorted({i for code in character.codes for i in code.when})
     if about and any(bench.known[i] != bench.rules.full[i] for i in about):
         return coding.by_states(character, bench.known), _Term(None)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from keygen.core.measure import Reading
 
 DECIMALS = 9  # kept, so that 7.4 + 4.4 is 11.8
 
 
-@dataclass(frozen=True)
-class Span:
+class Span(NamedTuple):
     """A figure and its interval; an end can be infinite."""
 
     value: float

@@ -11,13 +11,17 @@ done to the haft, but not said what").
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from enum import Enum
 from functools import reduce
+from itertools import cycle
 from math import prod
-from operator import or_
+from operator import and_, or_
+from struct import Struct
 
 Box = tuple[int, ...]
+MOST_STATES = 64  # of one attribute
+_FIELDS = {"B": 8, "H": 16, "I": 32, "Q": MOST_STATES}  # codes of `struct` with their bits
 
 
 class Fit(Enum):
@@ -50,12 +54,15 @@ def volume(box: Box) -> int:
 
 def narrow(box: Box, limits: Mapping[int, int]) -> Box | None:
     """Intersect a box with masks for some attributes; None if no combination is left."""
-    masks = list(box)
+    masks: list[int] | None = None
     for index, mask in limits.items():
-        masks[index] &= mask
-        if not masks[index]:
+        left = box[index] & mask
+        if not left:
             return None
-    return tuple(masks)
+        if left != box[index]:
+            masks = masks or list(box)
+            masks[index] = left
+    return tuple(masks) if masks else box
 
 
 def complement(full: Box, limits: Mapping[int, int]) -> tuple[dict[int, int], ...]:
@@ -77,28 +84,70 @@ def complement(full: Box, limits: Mapping[int, int]) -> tuple[dict[int, int], ..
 def merge(boxes: Iterable[Box], over: Iterable[int] | None = None) -> tuple[Box, ...]:
     """Join boxes that differ in one attribute only, which loses nothing, until none do.
 
-    Grouping by all masks but one finds the partners without comparing every pair.
+    Meanwhile a box is one whole number with a field for each mask (see `joined`).
 
     Args:
         boxes: boxes that share no combination, or are equal.
         over: the attributes in which boxes may differ; all of them if not given.
     """
-    current = list(dict.fromkeys(boxes))
-    indices = tuple(over) if over is not None else tuple(range(len(current[0]) if current else 0))
-    changed = len(current) > 1
-    while changed:
-        changed = False
-        for index in indices:
-            groups: dict[Box, int] = {}
-            for box in current:
-                rest = (*box[:index], 0, *box[index + 1 :])
-                groups[rest] = groups.get(rest, 0) | box[index]
-            if len(groups) < len(current):
-                changed = True
-                current = [
-                    (*rest[:index], mask, *rest[index + 1 :]) for rest, mask in groups.items()
-                ]
-    return tuple(current)
+    current = tuple(boxes)
+    if len(current) < 2 or not current[0]:
+        return current[:1]
+    layout, whole = _as_numbers(current)
+    width = 8 * layout.size // len(current[0])
+    places = range(len(current[0])) if over is None else over
+    fields = [((1 << width) - 1) << width * i for i in places]
+    found = joined(whole, fields)
+    return tuple([layout.unpack(box.to_bytes(layout.size, "little")) for box in found])
+
+
+def joined(boxes: Iterable[int], fields: Sequence[int]) -> tuple[int, ...]:
+    """Join boxes as whole numbers, which are quicker to cut up and to look up than tuples.
+
+    Boxes that differ in nothing else than some fields are joined among themselves; that is done
+    once for groups that are alike, as most are.
+
+    Args:
+        boxes: boxes that share no combination, or are equal.
+        fields: the bits of each mask in which boxes may differ.
+    """
+    inside = reduce(or_, fields, 0)
+    groups: dict[int, list[int]] = {}
+    for box in dict.fromkeys(boxes):
+        groups.setdefault(box & ~inside, []).append(box & inside)
+    done: dict[tuple[int, ...], list[int]] = {}
+    found: list[int] = []
+    for rest, group in groups.items():
+        alike = tuple(group)
+        if alike not in done:
+            done[alike] = _join(group, fields)
+        found += [rest | part for part in done[alike]]
+    return tuple(found)
+
+
+def _as_numbers(boxes: Sequence[Box]) -> tuple[Struct, list[int]]:
+    """Return boxes as whole numbers, in fields as wide as the widest mask needs, and the layout."""
+    widest = max(map(max, boxes)).bit_length()
+    code = next(code for code, bits in _FIELDS.items() if widest <= bits)
+    layout = Struct(f"<{len(boxes[0])}{code}")
+    return layout, [int.from_bytes(layout.pack(*box), "little") for box in boxes]
+
+
+def _join(boxes: list[int], fields: Sequence[int]) -> list[int]:
+    """Join boxes as numbers: grouping by all masks but one finds the partners."""
+    differs = reduce(or_, boxes) ^ reduce(and_, boxes)
+    changing = [field for field in fields if field & differs]
+    unchanged = 0
+    for field in cycle(changing):
+        if unchanged == len(changing):
+            break
+        groups: dict[int, int] = {}
+        for box in boxes:
+            rest = box & ~field
+            groups[rest] = groups.get(rest, 0) | box
+        unchanged = 1 if len(groups) < len(boxes) else unchanged + 1
+        boxes = list(groups.values())
+    return boxes
 
 
 def spread(boxes: Iterable[Box]) -> Box:

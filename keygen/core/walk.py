@@ -7,7 +7,7 @@ corners has not said that it is notched. So a claim leaves a branch alone where 
 came along as a consequence of another answer (no notches, in the stemmed branch).
 
 A branch holds the pieces that are still possible on its way, as boxes out of the rules' universe
-(see `keygen.core.states`), so that whatever follows from an answer is known at once. Branches that
+(see `keygen.core.branches`); so whatever follows from an answer is known at once. Branches that
 stand before the same couplet are joined, and it is asked once. A couplet whose answer already
 follows is passed without asking, and so is one whose part of the piece is gone. A couplet can be
 asked ahead of its turn if the key would come to it on every way that is still open; when its turn
@@ -17,13 +17,16 @@ comes, it is passed with the answer given.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, reduce
+from operator import or_
 from typing import Literal
 
+from keygen.core.branches import Branch, Guard, one_of, options
 from keygen.core.infer import Contradiction, gone_parts, is_open
 from keygen.core.model import Couplet, Rules
-from keygen.core.states import Box, merge, narrow, spread
+from keygen.core.packing import Packing
+from keygen.core.states import Box
 
 Choice = Literal["a", "b", "?", "-"]
 
@@ -62,18 +65,6 @@ class Passed:
 
 
 @dataclass(frozen=True)
-class Branch:
-    """One way through the key that is still open: the couplet it stands before, and its pieces.
-
-    `boxes` are the part of the rules' universe that is still possible on this way, so what follows
-    from an answer is known at once.
-    """
-
-    at: str
-    boxes: tuple[Box, ...]
-
-
-@dataclass(frozen=True)
 class Position:
     """Where a walk stands. `branches` all stand at or after the next couplet."""
 
@@ -84,24 +75,13 @@ class Position:
     @cached_property
     def known(self) -> Box:
         """Return, attribute by attribute, the states still possible."""
-        return spread(box for branch in self.branches for box in branch.boxes)
+        united = reduce(or_, (piece for branch in self.branches for piece in branch.pieces))
+        return self.branches[0].packing.unpack(united)
 
 
-@dataclass(frozen=True)
-class _Guard:
-    """A lead that was doubted, or taken in doubt: its limits, and which of them only follow."""
-
-    limits: Mapping[int, int]
-    followed: frozenset[int]
-
-    def spares(self, claim: Mapping[int, int]) -> bool:
-        """Tell whether a claim contradicts, on this lead, what only follows from the lead."""
-        return any(i in self.followed and not self.limits[i] & mask for i, mask in claim.items())
-
-
-def _guards(rules: Rules, steps: Iterable[Step]) -> tuple[_Guard, ...]:
+def _guards(rules: Rules, steps: Iterable[Step]) -> tuple[Guard, ...]:
     """Return the leads since the first doubt, whose consequences later answers leave alone."""
-    guards: list[_Guard] = []
+    guards: list[Guard] = []
     doubted = False
     for step in steps:
         if isinstance(step, Term):
@@ -111,24 +91,8 @@ def _guards(rules: Rules, steps: Iterable[Step]) -> tuple[_Guard, ...]:
         for lead in couplet.leads if doubted else ():
             followed = frozenset(lead.leaves[0]) - couplet.decides
             if followed and step.choice in (lead.letter, "?"):
-                guards.append(_Guard(lead.leaves[0], followed))
+                guards.append(Guard(lead.leaves[0], followed))
     return tuple(guards)
-
-
-def _claim(
-    boxes: Iterable[Box],
-    alternatives: Sequence[Mapping[int, int]],
-    guards: Iterable[_Guard] = (),
-) -> tuple[Box, ...]:
-    """Narrow pieces to what an answer leaves of them, and to what the guards spare."""
-    sparing = [guard for guard in guards if all(guard.spares(claim) for claim in alternatives)]
-    options = (*alternatives, *(guard.limits for guard in sparing))
-    return tuple(
-        narrowed
-        for box in boxes
-        for limits in options
-        if (narrowed := narrow(box, limits)) is not None
-    )
 
 
 def _joined(
@@ -138,17 +102,16 @@ def _joined(
 
     Pieces were set apart only in what the couplets passed without a choice speak of.
     """
-    together: dict[str, list[tuple[Box, ...]]] = {}
+    together: dict[str, list[Branch]] = {}
     for branch in branches:
-        together.setdefault(branch.at, []).append(branch.boxes)
+        together.setdefault(branch.at, []).append(branch)
     over: set[int] = set()
     if any(len(parts) > 1 for parts in together.values()):
         for passed in trail:
             if passed.choice in ("?", "-"):
                 over |= rules.couplets[passed.couplet].attributes
     return tuple(
-        Branch(at, parts[0] if len(parts) == 1 else merge((b for p in parts for b in p), over))
-        for at, parts in together.items()
+        parts[0] if len(parts) == 1 else one_of(parts, sorted(over)) for parts in together.values()
     )
 
 
@@ -164,9 +127,9 @@ def _pass(branches: Iterable[Branch], couplet: Couplet, choice: Choice) -> list[
     for lead in couplet.leads:
         if choice in (lead.letter, "?", "-"):
             for branch in here:
-                boxes = _claim(branch.boxes, lead.leaves)
-                if boxes:
-                    moved.append(Branch(lead.go, boxes))
+                pieces = branch.left_by(options(branch.packing, lead.leaves))
+                if pieces:
+                    moved.append(replace(branch, at=lead.go, pieces=pieces))
     return moved
 
 
@@ -182,7 +145,9 @@ def _settle(rules: Rules, position: Position) -> Position:
             continue
         here = [branch for branch in position.branches if branch.at == name]
         open_leads = [
-            lead for lead in couplet.leads if any(_claim(b.boxes, lead.leaves) for b in here)
+            lead
+            for lead in couplet.leads
+            if any(branch.fits(options(branch.packing, lead.leaves)) for branch in here)
         ]
         choice: Choice
         why: Literal["implied", "gone"]
@@ -200,7 +165,13 @@ def _settle(rules: Rules, position: Position) -> Position:
 
 def start(rules: Rules) -> Position:
     """Return the position before the first couplet."""
-    return _settle(rules, Position((), (Branch(rules.start, rules.universe),), ()))
+    packing = rules.once(_packing)
+    pieces = tuple(map(packing.pack, rules.universe))
+    return _settle(rules, Position((), (Branch(rules.start, pieces, packing),), ()))
+
+
+def _packing(rules: Rules) -> Packing:
+    return Packing(rules.full)
 
 
 def next_couplet(rules: Rules, position: Position) -> Couplet | None:
@@ -260,25 +231,28 @@ def take(rules: Rules, position: Position, step: Step) -> Position:
         branches = list(position.branches)
         if step.choice in ("a", "b"):
             leaves = couplet.lead(step.choice).leaves
-            rest = [branch for branch in branches if branch.at != couplet.id]
-            here = [branch for branch in branches if branch.at == couplet.id]
-            branches = [*_claimed(here, leaves), *_claimed(rest, leaves, guards)]
+            # Ahead of its turn every branch is still to come to it, and has to follow the lead.
+            past = [branch for branch in branches if in_turn and branch.at != couplet.id]
+            here = [branch for branch in branches if branch not in past]
+            branches = [*_claimed(here, leaves), *_claimed(past, leaves, guards)]
         branches = _pass(branches, couplet, step.choice)
-    if branches:
-        joined = _joined(rules, branches, trail)
-        position = _settle(rules, Position((*position.steps, step), joined, trail))
-        if position.branches:
-            return position
-    raise Contradiction("nothing is left that fits this and what was answered before")
+    if not branches:
+        raise Contradiction("nothing is left that fits this and what was answered before")
+    joined = _joined(rules, branches, trail)
+    return _settle(rules, Position((*position.steps, step), joined, trail))
 
 
 def _claimed(
     branches: Iterable[Branch],
     alternatives: Sequence[Mapping[int, int]],
-    guards: Iterable[_Guard] = (),
+    guards: Iterable[Guard] = (),
 ) -> list[Branch]:
-    narrowed = ((b.at, _claim(b.boxes, alternatives, guards)) for b in branches)
-    return [Branch(at, boxes) for at, boxes in narrowed if boxes]
+    guards = tuple(guards)
+    narrowed = (
+        replace(branch, pieces=branch.left_by(options(branch.packing, alternatives, guards)))
+        for branch in branches
+    )
+    return [branch for branch in narrowed if branch.pieces]
 
 
 def replay(rules: Rules, steps: Iterable[Step]) -> Position:

@@ -29,11 +29,12 @@ function conflict(rules, masks) {
   return left;
 }
 
-/** Return the attributes not weighed for a type: those of a blade that was made over. */
-function setAside(rules, known) {
+/** Return the attributes not weighed for a type: those of a blade that was made over, by eye. */
+function setAside(rules, known, measured) {
   const madeOver = rules.signs.some(([i, spared]) => !(known[i] & spared));
   if (!madeOver) return new Set();
-  return new Set(rules.attributes.flatMap((a, i) => (a.stability === 'blade' ? [i] : [])));
+  const weighed = (a, i) => a.stability !== 'blade' || measured.has(i);
+  return new Set(rules.attributes.flatMap((a, i) => (weighed(a, i) ? [] : [i])));
 }
 
 /** Tell whether a piece exceeds what a type allows in something that only gets less by rework. */
@@ -73,7 +74,7 @@ function clash(rules, weighed, known) {
 }
 
 /** Hold one type against one piece: its criteria sorted by how they fit. */
-function judge(rules, number, known, aside, clashes) {
+function judge(rules, number, { known, aside, figures }, clashes) {
   const kind = rules.types[number];
   const weighed = kind.defined.filter((c) => !aside.has(c[0]) || outgrown(rules, c, known));
   const clashing = clashes ? clash(rules, weighed, known) : [];
@@ -87,7 +88,14 @@ function judge(rules, number, known, aside, clashes) {
   const odd = rules.ordinary.filter(([i, allowed]) => (
     !said.has(i) && !aside.has(i) && !(known[i] & allowed)
   ));
-  const usualMet = usual.filter(([i, allowed]) => !(known[i] & ~allowed));
+  const shown = ([i, allowed]) => { // what may be there speaks for a type only where it is seen
+    const none = rules.attributes[i].states.findIndex((state) => state.id === 'none');
+    return (none < 0 ? allowed : allowed & ~(1 << none)) || allowed;
+  };
+  const usualMet = usual.filter(([i, allowed]) => (
+    !(known[i] & ~allowed) && known[i] & shown([i, allowed])
+  ));
+  const ranges = rangesOf(kind, figures);
   const usualAgainst = [...usual.filter(([i, allowed]) => !(known[i] & allowed)), ...odd];
   let standing = CONSISTENT;
   if (against.length) standing = EXCLUDED;
@@ -104,12 +112,13 @@ function judge(rules, number, known, aside, clashes) {
     against,
     usualMet,
     usualAgainst,
-    support: usualMet.length - usualAgainst.length,
+    ...ranges,
+    support: usualMet.length - usualAgainst.length + ranges.inside.length - ranges.outside.length,
     specificity: met.reduce((sum, c) => sum + leavesOut(c), 0),
   };
 }
 
-/** Put better candidates first: standing, support by usual traits, specificity, name. */
+/** Put better candidates first: standing, support by usual traits and ranges, specificity, name. */
 function byRank(one, other) {
   return one.standing - other.standing || other.support - one.support
     || other.specificity - one.specificity || (one.id < other.id ? -1 : 1);
@@ -119,13 +128,13 @@ function byRank(one, other) {
  * Return what the key says of a piece in one region: {status, reason, candidates, near}, status
  * one of 'assigned', 'cf.', 'either', 'untyped'. Without a region there is no call: null.
  */
-function callIn(rules, region, known) {
+function callIn(rules, region, piece) {
   if (!region) return null;
-  const aside = setAside(rules, known);
+  const { known, aside } = piece;
   const found = sortTypes(rules, known, aside);
   const here = rules.types.flatMap((kind, t) => (kind.known[region] ? [t] : []));
   const judged = (which) => which
-    .map((t) => judge(rules, t, known, aside, found[t].clashes)).sort(byRank);
+    .map((t) => judge(rules, t, piece, found[t].clashes)).sort(byRank);
   const candidates = judged(here.filter((t) => found[t].fits));
   const near = judged(here.filter((t) => found[t].once || found[t].clashes))
     .filter((judgement) => judgement.against.length === 1);
@@ -144,13 +153,13 @@ function statusOf(rules, candidates) {
 }
 
 /** Return the types that the same piece would be consistent with in every other region. */
-function elsewhere(rules, region, known) {
-  const aside = setAside(rules, known);
+function elsewhere(rules, region, piece) {
+  const { known, aside } = piece;
   const found = sortTypes(rules, known, aside);
   const hafted = (kind) => kind.defined.some(([i]) => rules.attributes[i].stability === 'haft');
   const judged = rules.types
     .flatMap((kind, t) => (found[t].fits && hafted(kind) ? [t] : []))
-    .map((t) => judge(rules, t, known, aside, found[t].clashes))
+    .map((t) => judge(rules, t, piece, found[t].clashes))
     .filter((judgement) => judgement.standing === CONSISTENT)
     .sort(byRank);
   return Object.keys(rules.regions).sort().filter((other) => other !== region).flatMap((other) => (
@@ -159,27 +168,33 @@ function elsewhere(rules, region, known) {
 }
 
 /**
- * Return all that follows from what somebody looked at, as a record is judged: {known,
- * observations, call, elsewhere, cautions}; null if no piece has these states together.
+ * Return all that follows from what somebody looked at and measured, as a record is judged: {known,
+ * measured, otherwise, observations, call, elsewhere, cautions}; null if no piece has these states
+ * together.
  */
-function examine(rules, looked, region) {
+function examine(rules, looked, region, figures) {
   const masks = rules.attributes.map((a, i) => looked.get(i)?.mask ?? fullOf(a));
-  const known = close(rules, masks);
-  if (!known) return null;
+  const settled = settleFigures(rules, masks, figures);
+  if (!settled) return null;
+  const { known, measured } = settled;
   const gone = goneParts(rules, known);
   const found = known.map((mask, i) => {
     const given = looked.get(i);
     const full = fullOf(rules.attributes[i]);
     let how = mask === full ? 'not_asked' : 'implied';
-    if (given && given.mask !== full) how = isSingle(mask) ? 'seen' : 'unsure';
+    if (measured.has(i)) how = 'measured';
+    else if (given && given.mask !== full) how = isSingle(mask) ? 'seen' : 'unsure';
     else if (isSingle(mask)) how = 'implied';
     else if (given) how = given.how;
     else if (gone.has(rules.attributes[i].part)) how = 'missing';
     return { mask, how };
   });
-  const call = callIn(rules, region, known);
-  const away = elsewhere(rules, region, known);
-  return { known, observations: found, call, elsewhere: away, cautions: cautionsFor(rules, found, call, away) };
+  const aside = setAside(rules, known, measured);
+  const piece = { known, aside, figures: surviving(rules, known, figures) };
+  const call = callIn(rules, region, piece);
+  const away = elsewhere(rules, region, piece);
+  const cautions = cautionsFor(rules, found, call, away);
+  return { ...settled, observations: found, call, elsewhere: away, cautions };
 }
 
 /** Return the cautions that belong to a piece, most pressing first. */

@@ -197,10 +197,12 @@ function take(rules, position, step) {
     if (at !== nextCouplet(position) && !early) return null;
     trail = [...trail, { couplet: at, choice: step.choice, why: 'asked' }];
     if (LETTERS.includes(step.choice)) {
+      // Ahead of its turn every branch is still to come to it, and has to follow the lead.
       const { leaves } = leadOf(rules.couplets[at], step.choice);
+      const follows = (branch) => at !== nextCouplet(position) || branch.at === at;
       branches = [
-        ...claimBranches(branches.filter((branch) => branch.at === at), leaves),
-        ...claimBranches(branches.filter((branch) => branch.at !== at), leaves, guards),
+        ...claimBranches(branches.filter(follows), leaves),
+        ...claimBranches(branches.filter((branch) => !follows(branch)), leaves, guards),
       ];
     }
     branches = passOn(rules, branches, at, step.choice);

@@ -194,7 +194,11 @@ class Plain:
             met=tuple(a for a in met if a not in against),
             open=tuple(a for a in weighed if a not in met and a not in against),
             against=tuple(against),
-            usual_met=tuple(a for a, allowed in usual.items() if seen[a] <= allowed),
+            usual_met=tuple(
+                a
+                for a, allowed in usual.items()
+                if seen[a] <= allowed and (seen[a] != {"none"} or allowed == {"none"})
+            ),
             usual_against=(*(a for a, allowed in usual.items() if not seen[a] & allowed), *odd),
             set_aside=tuple(
                 a

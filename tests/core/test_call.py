@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
+from math import log2
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from keygen.core.brief import Cells
 from keygen.core.call import Call, Standing, call, elsewhere, judge
 from keygen.core.infer import close
+from keygen.core.inverted import inverted, known_in
 from keygen.core.model import Rules
+from keygen.core.rework import rework_signs, set_aside
 from keygen.core.states import Box
 from keygen.rulebase.figures import definition
 from keygen.rulebase.load import shipped
@@ -165,6 +170,21 @@ def test_rare_traits_speak_against_types_that_are_silent(rules: Rules) -> None:
         assert judged.standing is Standing.CONSISTENT
 
 
+def test_what_may_be_absent_speaks_only_where_it_is_seen(rules: Rules) -> None:
+    """A stemmed point has no notches, so their form speaks for no type; shallow ones do.
+
+    St. Albans is stemmed or notched, its notches shallow if it has any (Broyles 1971, from memory).
+    """
+    kind = rules.types["st_albans"]
+    (form,) = (c for c in kind.usual if c.attribute == rules.index["notch_form"])
+    assert rules.mask("notch_form", "none", "shallow") == form.allowed
+    for piece, speaks in (
+        (known(rules, haft_style="stemmed", stem_shape="straight"), False),
+        (known(rules, haft_style="notched", notch_form="shallow"), True),
+    ):
+        assert (form in judge(rules, kind, piece).usual_met) is speaks
+
+
 def test_rework_only_makes_smaller(rules: Rules) -> None:
     """A large drill was never a small point; a small one can have been any size."""
     kind = next(
@@ -194,3 +214,70 @@ def test_elsewhere_leaves_out_the_home_region(rules: Rules) -> None:
     assert all(e.region != "central_texas" for e in found)
     assert all(e.judgement.standing is Standing.CONSISTENT for e in found)
     assert ("ozarks", "gary") in [(e.region, e.judgement.type) for e in found]
+
+
+def test_judgements_are_equal_if_they_say_the_same(rules: Rules) -> None:
+    """Judged anew a type gives an equal judgement; with more seen, or none at all, another one."""
+    gary = rules.types["gary"]
+    states = definition(rules, gary)
+    one, two = judge(rules, gary, states), judge(rules, gary, states)
+    assert one == two
+    assert hash(one) == hash(two)
+    assert len({one, two, judge(rules, gary, rules.full)}) == 2
+    assert one != judge(rules, gary, rules.full)
+    assert one != judge(rules, rules.types["morrow_mountain_ii"], states)
+    assert one != "gary"
+    assert repr(one) == "Judgement('gary', consistent)"
+
+
+def test_the_closer_definition_goes_first(rules: Rules) -> None:
+    """Of two types that fit alike the one whose definition leaves out more is named first."""
+    gary = rules.types["gary"]
+    wide = replace(gary, id="a_wide_one", defined_by=gary.defined_by[:-1], records=gary.records)
+    both = replace(rules, types={"a_wide_one": wide, "gary": gary})
+    made = call(both, "ozarks", definition(rules, gary))
+    assert made.types == ("gary", "a_wide_one")
+    one, other = made.candidates
+    assert one.specificity > other.specificity > 0
+    assert one.met == gary.defined_by
+    only = gary.defined_by[-1]
+    states = rules.full[only.attribute].bit_count()
+    apart = one.specificity - other.specificity
+    assert apart == pytest.approx(log2(states / only.allowed.bit_count()))
+
+
+def test_where_nothing_is_known(rules: Rules) -> None:
+    """In a region that nobody has heard of no type is known, and none fits."""
+    states = definition(rules, rules.types["gary"])
+    assert known_in(rules, "nowhere") == 0
+    assert call(rules, "nowhere", states).reason == "none_fits"
+    cells = Cells(rules, [lambda _: dict(enumerate(states))])
+    assert cells.call(["gary"], "nowhere").reason == "none_fits"
+    assert cells.call(["gary"], "ozarks").consistent == ("gary",)
+
+
+def test_types_that_a_haft_defines(rules: Rules) -> None:
+    """Hafted are the types with a criterion on the haft, each under its own number."""
+    haft = {i for i, a in enumerate(rules.attributes) if a.stability == "haft"}
+    gary = rules.types["gary"]
+    blade = tuple(c for c in gary.defined_by if c.attribute not in haft)
+    few = {"blade": replace(gary, id="blade", defined_by=blade), "gary": gary}
+    assert inverted(replace(rules, types=few)).hafted == 0b10
+    assert inverted(rules).hafted == inverted(rules).every_type
+
+
+def test_signs_of_rework(rules: Rules, small_rules: Rules) -> None:
+    """Rework or heavy resharpening sets the blade aside, but not what was measured of it."""
+    blade = {i for i, a in enumerate(rules.attributes) if a.stability == "blade"}
+    size = rules.index["size_class"]
+
+    def aside(name: str, *states: str) -> frozenset[int]:
+        masks = list(rules.full)
+        masks[rules.index[name]] = rules.mask(name, *states)
+        return set_aside(rules, masks, frozenset({size}))
+
+    assert aside("reworked_as", "drill", "scraper") == blade - {size}
+    assert aside("resharpening", "heavy") == blade - {size}
+    assert aside("reworked_as", "none", "drill") == aside("reworked_as", "none") == frozenset()
+    assert aside("resharpening", "light", "heavy") == frozenset()
+    assert rework_signs(small_rules) == ()

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from keygen.core.chronology import (
     CalBP,
+    Calibrated,
     Curve,
     cal_bp,
     cal_bp_of_year,
@@ -21,7 +22,7 @@ from keygen.core.chronology import (
     year_of_cal_bp,
 )
 from keygen.core.model import CurveTable, Dates, Rules
-from keygen.core.periods import misses, named_periods
+from keygen.core.periods import misses, named_periods, span
 from keygen.errors import KeygenError
 from keygen.rulebase.load import shipped
 
@@ -227,3 +228,97 @@ def test_limit_between_two_periods(rules: Rules) -> None:
     assert misses(rules, region, "Late Archaic", dates)
     assert not misses(rules, region, "Late Archaic to Early Woodland", dates)
     assert misses(rules, region, "Late Archaic to Early Woodland", Dates(3000, 2500, "cal BP"))
+
+
+def test_densest_years_first() -> None:
+    """The ranges that hold a share are made of the likeliest years, and given oldest first."""
+    found = Calibrated(100, (0.1, 0.4, 0.05, 0.3, 0.15))
+    assert found.densest(0.4) == ((101, 101, 0.4),)
+    assert found.densest(0.683) == ((103, 103, 0.3), (101, 101, 0.4))
+    several = found.densest(0.8)
+    assert [r[:2] for r in several] == [(104, 103), (101, 101)]
+    assert [r[2] for r in several] == pytest.approx([0.45, 0.4])
+    assert [r[:2] for r in found.densest(0.99)] == [(104, 100)]
+    assert found.median == 101
+
+
+def test_a_small_error_is_an_error(small_rules: Rules) -> None:
+    """An error below one year is above nothing, and the last year of all can be reached."""
+    curve = read_curve(table("cal_bp,rcybp,sigma\n0,0,0.5\n4,8,0.5\n\n# end\n6,9,0.5\n"))
+    assert list(curve.ages) == [0, 2, 4, 6, 8, 8.5, 9]
+    assert list(curve.errors) == [0.5] * 7
+    assert curve.widest == 0.5
+    far = read_curve(table("cal_bp,rcybp,sigma\n0,0,1\n2,-100000,1\n3,100000,1\n"))
+    assert (far.rising[-2:], far.falling[:3]) == ((0, 100000), (-100000, -100000, -100000))
+
+
+def test_a_fault_of_a_curve_says_what_a_row_is() -> None:
+    """The fault names file, line and what is expected; a figure beyond all curves is one."""
+    with pytest.raises(KeygenError) as caught:
+        read_curve(table(ROWS + "12000,100001,20\n"))
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.line, problem.code) == ("rules/curve/made_up.csv", 5, "K211")
+    assert problem.what == "a figure is beyond 100,000, where no curve goes"
+    assert problem.remedy == "A row is 'cal_bp,rcybp,sigma', a header of these words above."
+
+
+def test_reach_of_a_calibration() -> None:
+    """Away from its ends a steady curve gives the same shares to either side of the median."""
+    curve = read_curve(table("cal_bp,rcybp,sigma\n0,0,3\n400,400,3\n"))
+    found = calibrate(200, 4, curve)
+    # six joined errors, of 4 and 3, are 42 years as taken; all shares lie within
+    assert (found.first, len(found.shares), found.median) == (158, 85, 200)
+    assert found.shares == pytest.approx(found.shares[::-1])
+    # one standard error is 5 years: exp(-0.5) of the density at the middle
+    assert found.shares[42 + 5] / found.shares[42] == pytest.approx(0.60653066)
+    assert found.densest(0.683)[0][:2] == (205, 195)
+    for inside, outside in ((12, 11.9), (388, 388.1)):
+        assert calibrate(inside if inside > 100 else -inside, 4, curve)
+        with pytest.raises(ValueError, match="lies beyond the curve"):
+            calibrate(outside if outside > 100 else -outside - 0.2, 4, curve)
+
+
+def test_spans_of_named_periods(small_rules: Rules) -> None:
+    """A span is calibrated if all of its periods are, and else of either reading."""
+    curve = curve_of(small_rules)
+    middle, late, _ = small_rules.periods["hills"]
+    printed, calendar = small_rules.periods["coast"]
+    assert span((late,), curve) == CalBP(5550, 3350, "calibrated")
+    assert span((middle, late), curve) == CalBP(8900, 3350, "calibrated")
+    assert span((printed,), curve) == CalBP(5000, 3000, "printed")
+    assert span((printed, calendar), curve) == CalBP(5000, 2250, "either")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("Middle or Late Archaic", [("Middle Archaic", 1), ("Late Archaic", 1)]),
+        ("Early Archaic", [("Early Archaic", 0)]),
+        ("Archaic", [("Archaic", 2)]),
+        ("Paleoindian; Archaic", [("Paleoindian", 1), ("Archaic", 2)]),
+        ("Late Paleoindian", [("Late Paleoindian", 1)]),
+        ("and Late Archaic", [("Late Archaic", 1)]),
+        ("to Archaic", [("Archaic", 2)]),
+        ("Late, Archaic", [("Archaic", 2)]),
+        ("Early Woodland", [("Early Woodland", 0)]),
+    ],
+)
+def test_what_a_name_means(small_rules: Rules, text: str, told: list[tuple[str, int]]) -> None:
+    """A division that is not listed means nothing, unless the era stands there undivided."""
+    found = named_periods(small_rules, "hills", text)
+    assert [(named.name, len(named.periods)) for named in found] == told
+
+
+def test_years_shared_with_a_period(small_rules: Rules) -> None:
+    """One named period has to share a year; of several, each may lie up to a century away."""
+
+    def missed(text: str, start: int, end: int) -> list[str]:
+        dates = Dates(start, end, "cal BP")
+        return [named.name for named in misses(small_rules, "coast", text, dates)]
+
+    assert missed("Late Archaic", 3001, 2500) == []
+    assert missed("Late Archaic", 3000, 2500) == ["Late Archaic"]
+    both = "Late Archaic to Early Woodland"
+    assert missed(both, 2900, 2500) == []
+    assert missed(both, 2899, 2500) == ["Late Archaic"]
+    assert missed(both, 4000, 3051) == ["Early Woodland"]

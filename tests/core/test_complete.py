@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import inf
 
 import pytest
 
 from keygen.core.complete import Shortfall, remarks, shortfalls, surviving, why
+from keygen.core.complete import told as remark_on
 from keygen.core.examine import Piece, examine
+from keygen.core.indices import Cut
 from keygen.core.measure import Reading, read
 from keygen.core.model import Rules
 from keygen.core.observe import Observation
@@ -106,3 +109,37 @@ def test_a_narrow_fragment_leaves_its_class_of_width_open(rules: Rules) -> None:
 
     assert derived("complete") == {"equal"}
     assert derived("proximal") == {"narrower", "equal"}
+
+
+@pytest.mark.parametrize(
+    ("parts", "words"),
+    [
+        (("tip",), "the tip is gone"),
+        (("shoulder",), "the shoulders are gone"),
+        (("tip", "blade"), "the tip and the blade are gone"),
+        (("haft", "base", "tip"), "the haft and the base and the tip are gone"),
+    ],
+)
+def test_what_is_gone_in_words(small_rules: Rules, parts: tuple[str, ...], words: str) -> None:
+    """One part is gone and several are, and so is a part whose name is a plural."""
+    assert why(small_rules, Shortfall("width", parts, "a break")) == words
+    told = f"maximum width is taken as at least that: {words}"
+    assert remark_on(small_rules, Shortfall("width", parts)) == told
+    assert why(small_rules, Shortfall("width", because="a break")) == "a break"
+
+
+def test_certain_damage_goes_before_what_may_be(small_rules: Rules) -> None:
+    """Of several kinds of damage that shorten a figure the certain one is told."""
+    heat = {small_rules.index["damage.heat"]: 2}
+    cuts = (Cut(("width",), heat, "perhaps", True), Cut(("width", "length"), heat, "broken off"))
+    rules = replace(small_rules, cuts=cuts)
+    state = known(rules, {"damage.heat": ("present",)})
+    assert shortfalls(rules, state, ["width", "neck_width"]) == {
+        "width": Shortfall("width", (), "broken off", False)
+    }
+    assert shortfalls(rules, small_rules.full, ["width"]) == {}
+    only = replace(small_rules, cuts=cuts[:1])
+    assert shortfalls(only, state, ["width"])["width"] == Shortfall("width", (), "perhaps", True)
+    assert remarks(only, state, readings(only, {"width": "18.0"})) == ()
+    assert remarks(rules, state, readings(rules, {"width": "18.0+"})) == ()
+    assert len(remarks(rules, state, readings(rules, {"width": "18.0"}))) == 1

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from math import inf
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -216,3 +218,39 @@ def test_a_type_defined_by_size_is_excluded_by_size(rules: Rules) -> None:
     assert plain & arrows
     assert dart
     assert not dart & arrows
+
+
+def test_bands_hold_both_of_their_ends() -> None:
+    """A figure that only touches a band leaves its states too; a rule without figures is silent."""
+    bands = (Band(1, 0.0, 10.0), Band(2, 10.0, 20.0), Band(4, 20.0, inf))
+    rule = Derivation("r", 0, (Gauge("value", ("w",), bands),), {}, "common", (), "")
+
+    def left(low: float, high: float) -> int | None:
+        return states_of(rule, {"w": Reading("", (low + high) / 2, low, high)})
+
+    assert left(9, 10) == 0b011
+    assert left(10, 11) == 0b011
+    assert left(10.5, 11) == 0b010
+    assert left(11, 20) == 0b110
+    assert left(1, inf) == 0b111
+    assert states_of(rule, {}) is None
+    apart = replace(rule, by=(rule.by[0], Gauge("value", ("v",), bands)))
+    one, other = Reading("", 5, 5, 5), Reading("", 15, 15, 15)
+    assert states_of(apart, {"w": one, "v": other}) is None
+    assert states_of(apart, {"w": one}) == 0b001
+    assert states_of(apart, {"v": other}) == 0b010
+
+
+def test_figures_of_gauges() -> None:
+    """Sums, differences and ratios are worked out from the ends that make them least and most."""
+    taken = {"a": Reading("", 6, 5, 7), "b": Reading("", 0.75, 0.5, 1), "c": Reading("", 0, 0, 1)}
+
+    def of(kind: Literal["value", "ratio", "sum", "difference"], *terms: str) -> object:
+        return figure(Gauge(kind, terms, ()), taken)
+
+    assert of("value", "a") == (5, 7)
+    assert of("sum", "a", "b") == (5.5, 8)
+    assert of("difference", "a", "b") == (4, 6.5)
+    assert of("ratio", "a", "b") == (5, 14)
+    assert of("ratio", "a", "c") == (5, inf)
+    assert of("ratio", "a", "d") is None

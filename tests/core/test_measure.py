@@ -70,3 +70,37 @@ def test_may_lie_counts_both_ends() -> None:
     assert not read("30", "mm").may_lie(30.6, 40)
     assert read("30+", "mm").may_lie(90, 95)
     assert not read("30+", "mm").may_lie(10, 20)
+
+
+def test_doubts_in_words(rules: Rules) -> None:
+    """A remark names the figure, what is to be expected, and the figure that it exceeds."""
+
+    def told(**entered: str) -> tuple[str, ...]:
+        units = rules.measurements
+        return doubts(rules, {name: read(text, units[name].unit) for name, text in entered.items()})
+
+    length, angle = rules.measurements["length"], rules.measurements["outer_tang_angle"]
+    asked = "is to be expected; is the unit right?"
+    span = f"{length.low:g} to {length.high:g} mm"
+    assert told(length="4.3") == (f"{length.label} 4.3 mm is doubtful: {span} {asked}",)
+    high = angle.high + 50
+    said, span = f"{angle.label} {high:g} degrees", f"{angle.low:g} to {angle.high:g} degrees"
+    assert told(outer_tang_angle=f"{high:g}") == (f"{said} is doubtful: {span} {asked}",)
+    assert told(length="20", haft_length="21") == ()  # 20.5 may be the figure of both
+    stem = rules.measurements["haft_length"].label
+    assert told(length="20", haft_length="22") == (
+        f"{stem} 22 mm is doubtful: it is more than the maximum length 20 mm",
+    )
+
+
+def test_a_figure_is_not_a_page(small_rules: Rules) -> None:
+    """A figure has at most sixty characters as entered, and a unit of its own kind."""
+    assert read("1" + " " * 57 + "mm", "mm").value == 1.0
+    with pytest.raises(ValueError, match="is not a measurement"):
+        read("1" + " " * 58 + "mm", "mm")
+    with pytest.raises(ValueError, match="'12 g' is in g, but this is measured in mm"):
+        read("12 g", "mm")
+    with pytest.raises(ValueError, match=r"'0\.0' is not above zero"):
+        read("0.0", "mm")
+    assert read("1 oz", "g").value == pytest.approx(28.3495, abs=1e-4)
+    assert (read("90°", "deg").value, read("90 deg", "deg").low) == (90.0, 89.5)

@@ -234,3 +234,18 @@ def test_a_look_knows_whether_it_can_be_made() -> None:
     assert (next_look((gone, seen)), lost_look((gone, seen))) == (seen, gone)
     assert (next_look((seen, gone)), lost_look((seen, gone))) == (seen, None)
     assert (next_look((gone,)), lost_look(())) == (None, None)
+
+
+def test_what_is_only_on_record_is_no_look(rules: Rules) -> None:
+    """An attribute that records the state of a piece is not looked for, though it would cut."""
+    masks = list(rules.full)
+    masks[rules.index["haft_style"]] = rules.mask("haft_style", "stemmed")
+    known = close(rules, masks)
+    every = [look.attribute for look in looks(rules, "ozarks", known)]
+    best = every[0]
+    recorded = [
+        dataclasses.replace(a, stability="record") if i == best else a
+        for i, a in enumerate(rules.attributes)
+    ]
+    others = dataclasses.replace(rules, attributes=tuple(recorded))
+    assert [look.attribute for look in looks(others, "ozarks", known)] == every[1:]

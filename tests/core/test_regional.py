@@ -6,6 +6,7 @@ import random
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import permutations
+from math import log2
 
 import pytest
 
@@ -13,7 +14,16 @@ from keygen.core.applies import conditional
 from keygen.core.call import Standing, call
 from keygen.core.lengths import lengths
 from keygen.core.model import Rules, Type
-from keygen.core.regional import Group, RegionalKey, RegionalLead, regional_key
+from keygen.core.regional import (
+    Group,
+    RegionalKey,
+    RegionalLead,
+    _halves,
+    _left,
+    _runs,
+    _worth,
+    regional_key,
+)
 from keygen.core.separate import form
 from keygen.core.states import Box, narrow, volume
 from keygen.rulebase.load import shipped
@@ -244,8 +254,10 @@ def _only_question(rules: Rules, one: Type, other: Type) -> str:
 
 def test_a_region_without_types(rules: Rules) -> None:
     """A region in which nothing is known has an empty key, and one type needs no couplet."""
-    none = regional_key(replace(rules, types={}), "ozarks")
-    assert (none.couplets, none.groups) == ((), ())
+    nothing = replace(rules, types={})
+    none = regional_key(nothing, "ozarks")
+    assert none == RegionalKey("ozarks", RegionalLead(0), (), ())
+    assert lengths(nothing, none) == (0.0, 0, 0.0)
     alone = regional_key(replace(rules, types={"gary": rules.types["gary"]}), "ozarks")
     assert (alone.couplets, alone.start.group) == ((), 1)
     assert dict(alone.groups[0].types) == {"gary": ()}
@@ -265,3 +277,46 @@ def test_volume_is_shared_out(rules: Rules, keys: Mapping[str, RegionalKey]) -> 
         for whole in rules.pieces[kind.id][:5]:
             parts = [volume(box) for _, box in arrivals(keys[region], whole)]
             assert sum(parts) == volume(whole)
+
+
+def test_states_are_shared_out_in_every_way() -> None:
+    """Three states go to two leads in three ways, and the lowest always to the first."""
+    assert set(_halves(0b1011)) == {(0b0001, 0b1010), (0b0011, 0b1000), (0b1001, 0b0010)}
+    assert list(_halves(0b100)) == []
+
+
+def test_runs_of_states() -> None:
+    """States that stand together in the vocabulary make few runs, those that alternate many."""
+    assert _runs(0b1111, 0b0011) == 2
+    assert _runs(0b1111, 0b0101) == 4
+    assert _runs(0b1101, 0b0101) == 2
+    assert _runs(0b1111, 0b1001) == 3
+
+
+def test_bits_left_after_a_lead() -> None:
+    """Three types go there, one of them with half of what it can show: 2.5 shares of log2 3."""
+    shown = {0b01: 2, 0b11: 1, 0b10: 4}
+    assert _left(shown, 0b01) == pytest.approx(2.5 * log2(3))
+    assert _left(shown, 0b10) == pytest.approx(4.5 * log2(5))
+
+
+def test_what_a_bit_is_worth(rules: Rules) -> None:
+    """Haft and base count whole, shoulders and size less, and what resharpening changes least."""
+    worth = {a.id: _worth(a) for a in rules.attributes}
+    assert worth["base_shape"] == worth["stem_shape"] == (True, 1.0)
+    assert worth["shoulder_shape"] == (True, 0.9)
+    assert worth["size_class"] == (True, 0.8)
+    assert worth["blade_edge"] == worth["flaking"] == (False, 0.5)
+
+
+@EVERY_REGION
+def test_numbers_point_forward(keys: Mapping[str, RegionalKey], region: str) -> None:
+    """Couplets and groups are numbered from one, and every lead goes to a higher couplet."""
+    key = keys[region]
+    assert [couplet.number for couplet in key.couplets] == list(range(1, len(key.couplets) + 1))
+    assert [group.number for group in key.groups] == list(range(1, len(key.groups) + 1))
+    assert key.start.couplet == 1
+    for couplet in key.couplets:
+        for lead in couplet.leads:
+            assert bool(lead.couplet) != bool(lead.group)
+            assert not lead.couplet or lead.couplet > couplet.number

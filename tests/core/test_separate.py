@@ -173,3 +173,12 @@ def test_every_pair_once(rules: Rules) -> None:
         assert len(found) == len(names) == count * (count - 1) // 2
         order = [list(Kind).index(pair.kind) for pair in found]
         assert order == sorted(order)
+
+
+def test_without_a_curve_ages_part_nothing(rules: Rules, gary: Type) -> None:
+    """Of rules without a calibration curve no age is known, and twins stay the same."""
+    (record,) = [r for r in gary.records if r.region == REGION]
+    old = replace(record, dates=Dates(9000, 8000, "rcybp"))
+    two = {"gary": gary, "twin": replace(gary, id="twin", records=(old,))}
+    (pair,) = pairs(replace(rules, types=two, curve=None), REGION)
+    assert pair.kind is Kind.SAME

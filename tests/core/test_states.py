@@ -2,10 +2,12 @@
 
 from itertools import product
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from keygen.core.states import (
+    MOST_STATES,
     Box,
     Fit,
     compare,
@@ -72,6 +74,25 @@ def test_merge_loses_nothing(boxes: list[Box]) -> None:
     before: set[tuple[int, ...]] = set().union(*(single(box) for box in boxes))
     assert set().union(*(single(box) for box in merged)) == before
     assert len(merged) <= len(boxes)
+
+
+@given(st.lists(masks, max_size=8), st.sets(st.integers(0, len(FULL) - 1)))
+def test_merge_joins_only_over_what_it_is_told(boxes: list[Box], over: set[int]) -> None:
+    """Merging over some attributes leaves the others as they are, and no two boxes to be joined."""
+    merged = merge(boxes, over)
+    rest = [i for i in range(len(FULL)) if i not in over]
+    assert {tuple(b[i] for i in rest) for b in merged} == {tuple(b[i] for i in rest) for b in boxes}
+    for one in merged:
+        for other in merged:
+            differing = [i for i in range(len(FULL)) if one[i] != other[i]]
+            assert len(differing) != 1 or differing[0] not in over
+
+
+@pytest.mark.parametrize("states", [8, 9, 17, 33, MOST_STATES])
+def test_merge_takes_many_states(states: int) -> None:
+    """Boxes of attributes with many states are joined like others."""
+    last = 1 << states - 1
+    assert merge([(1, last), (last, last)]) == ((1 | last, last),)
 
 
 def test_merge_joins_neighbours() -> None:

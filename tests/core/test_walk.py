@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from keygen.core.ahead import left_at_most, left_if_plain
 from keygen.core.infer import Contradiction, close, conflict, gone_parts
 from keygen.core.model import Rules
-from keygen.core.observe import observations
+from keygen.core.observe import Observation, observations
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, replay, start, take
 from keygen.rulebase.load import shipped
@@ -252,3 +252,48 @@ def test_close_and_conflict(rules: Rules) -> None:
         rules.index["notch_position"],
     }
     assert conflict(rules, rules.full) == ()
+
+
+def test_how_each_answer_is_told(small_rules: Rules) -> None:
+    """One answer, one way of knowing: worked through for every kind of answer and term."""
+    index, mask = small_rules.index, small_rules.mask
+    base, stem, style = index["base_shape"], index["stem_shape"], index["haft_style"]
+    curved = mask("base_shape", "excurvate", "incurvate")
+
+    def told(attribute: int, *steps: Answer | Term) -> Observation:
+        return observations(small_rules, replay(small_rules, steps))[attribute]
+
+    assert told(base, Term(base, curved)) == Observation(curved, "unsure")
+    assert told(base, Term(base, curved, "measured")) == Observation(curved, "measured")
+    single = mask("base_shape", "straight")
+    assert told(base, Term(base, single)) == Observation(single, "seen")
+    stemmed = mask("stem_shape", "straight", "contracting", "expanding")
+    implied = told(stem, Term(style, mask("haft_style", "stemmed")))
+    assert implied == Observation(stemmed, "implied")
+    assert told(base) == Observation(small_rules.full[base], "not_asked")
+    plain = (Answer("whole", "a"), Answer("any_damage", "a"))
+    assert told(index["portion"], *plain) == Observation(
+        mask("portion", "complete"), "seen", ("whole",)
+    )
+    assert told(index["damage.heat"], *plain) == Observation(1, "seen", ("any_damage",))
+    none = told(stem, *plain, Answer("haft_set_off", "b"))
+    assert none == Observation(mask("stem_shape", "none"), "seen", ("haft_set_off",))
+    doubted = told(stem, *plain, Answer("haft_set_off", "?"))
+    assert doubted == Observation(small_rules.full[stem], "not_asked")
+    assert told(style, *plain, Answer("haft_set_off", "-")) == Observation(
+        small_rules.full[style], "missing", ("haft_set_off",)
+    )
+    off = (*plain, Answer("haft_set_off", "a"), Answer("stem_spreads", "b"))
+    narrow_stem = mask("stem_shape", "straight", "contracting")
+    at = ("haft_set_off", "stem_spreads")
+    assert told(stem, *off) == Observation(narrow_stem, "unsure", at)
+    assert told(stem, *off, Answer("stem_draws_in", "?")) == Observation(
+        narrow_stem, "unsure", (*at, "stem_draws_in")
+    )
+    assert told(stem, *off, Answer("stem_draws_in", "a")) == Observation(
+        mask("stem_shape", "contracting"), "seen", (*at, "stem_draws_in")
+    )
+    distal = (Answer("whole", "b"), Answer("which_end", "b"))
+    assert told(base, *distal) == Observation(small_rules.full[base], "missing")
+    snapped = (Answer("whole", "a"), Answer("any_damage", "b"), Answer("tip_snapped", "b"))
+    assert told(index["damage.tip_snap"], *snapped).how == "seen"

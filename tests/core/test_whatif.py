@@ -15,9 +15,12 @@ from keygen.core.infer import Contradiction, close
 from keygen.core.measure import derive, read
 from keygen.core.model import Rules
 from keygen.core.observe import Observation
-from keygen.core.smallest import _hitting
+from keygen.core.rework import set_aside
+from keygen.core.smallest import _apart, _hitting
 from keygen.core.whatif import (
+    Changes,
     Outcome,
+    Smallest,
     changes,
     haft_only,
     outcome,
@@ -182,6 +185,8 @@ def test_no_smaller_set_settles_it(few: Mapping[str, Rules]) -> None:
         assert alone(rules, examination, some) == now
         fewer = {i: every[i] for i in found.types.attributes}
         assert alone(rules, examination, fewer)[1:] == now[1:]
+        made_over = bool(set_aside(rules, examination.known, frozenset()))
+        assert found.call.exact is found.types.exact is not made_over
         exact += found.call.exact
         assigned += now[0] == "assigned"
         if not found.call.exact:
@@ -257,3 +262,89 @@ def test_haft_alone_does_not_look_at_the_blade(few: Mapping[str, Rules]) -> None
         assert told(haft_only(rules, examination)) == told(wanted)
         differs += told(wanted) != told(examination.call)
     assert differs > 20
+
+
+def test_without_a_region_nothing_can_change(rules: Rules) -> None:
+    """Without a call there is nothing to change, to rest on or to be left of it."""
+    style = rules.index["haft_style"]
+    seen = {style: Observation(rules.mask("haft_style", "stemmed"), "seen")}
+    made = examine(rules, Piece(observations=seen))
+    assert changes(rules, made) == Changes((), 0, 0)
+    assert rests_on(rules, made) == ()
+    assert smallest(rules, made) == Smallest(None, None)
+    assert haft_only(rules, made) is None
+    found = what_if(rules, made)
+    assert (found.changes, found.dropped, found.idle) == (Changes((), 0, 0), (), ())
+    assert (found.call, found.smallest) == (None, Smallest(None, None))
+
+
+def test_all_answers_together(few: Mapping[str, Rules]) -> None:
+    """What is told together is what is told one by one; idle is what the call does not rest on."""
+    idle = measured = 0
+    for examination in specimens(few, "together", 120, 7, 0.3):
+        rules = few[examination.region]
+        found = what_if(rules, examination)
+        assert examination.call is not None
+        assert found.call == outcome(examination.call)
+        assert found.changes == changes(rules, examination)
+        assert found.dropped == rests_on(rules, examination)
+        assert found.smallest == smallest(rules, examination)
+        assert found.haft_only == haft_only(rules, examination)
+        bearing = {dropped.attribute for dropped in found.dropped}
+        assert found.idle == tuple(sorted(facts(rules, examination).keys() - bearing))
+        assert found.regions[examination.region] == found.call
+        idle, measured = idle + len(found.idle), measured + len(examination.derived)
+    assert min(idle, measured) > 2
+
+
+def test_measured_states_count_in_every_region(rules: Rules) -> None:
+    """A size that was measured is weighed of a drill in the table by region too."""
+    kind = rules.types["gary"]
+    box = rules.pieces["gary"][0]
+    seen = {
+        i: Observation(mask & -mask, "seen")
+        for i, mask in enumerate(box)
+        if rules.attributes[i].stability == "haft"
+    }
+    seen[rules.index["reworked_as"]] = Observation(rules.mask("reworked_as", "drill"), "seen")
+    region = kind.records[0].region
+    thin = {"neck_width": read("6.0", "mm"), "thickness": read("4.0", "mm")}
+    made = examine(rules, Piece(observations=seen, readings=thin), region)
+    assert rules.index["size_class"] in made.derived
+    assert made.call is not None
+    assert what_if(rules, made).regions[region] == outcome(made.call)
+    judged = examine(rules, Piece(observations=seen), region).call
+    assert judged is not None
+    assert "gary" in judged.types
+    assert "gary" not in made.call.types
+
+
+def test_a_search_that_grows_too_long(
+    few: Mapping[str, Rules], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the search is given up the set still gives the call, and is not said to be smallest."""
+    monkeypatch.setattr("keygen.core.smallest.MOST_STEPS", 0)
+    seen = 0
+    for examination in specimens(few, "too long", 60, 7, 0.3):
+        rules, now = few[examination.region], told(examination.call)
+        found = smallest(rules, examination).call
+        if found is None or not found.attributes:
+            continue
+        every = facts(rules, examination)
+        assert not found.exact
+        assert list(found.attributes) == sorted(found.attributes)
+        assert alone(rules, examination, {i: every[i] for i in found.attributes}) == now
+        for i in found.attributes:
+            rest = {j: every[j] for j in found.attributes if j != i}
+            assert alone(rules, examination, rest) != now
+        seen += 1
+    assert seen > 20
+
+
+def test_facts_that_share_nothing() -> None:
+    """Demands that share no fact need one fact each; of equal sets the earlier facts are taken."""
+    assert _apart([frozenset(d) for d in ((1, 2, 3), (4,), (1, 5), (6, 7))]) == 3
+    assert _apart([]) == 0
+    demands = [frozenset(d) for d in ((1, 2), (3, 4))]
+    assert _hitting(demands, (2, 4, 1, 3)) == (2, 4)
+    assert _hitting(demands, (1, 2, 3, 4)) == (1, 3)

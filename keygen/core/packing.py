@@ -1,0 +1,61 @@
+"""All sets of states of a piece in one number, so that one operation works on all attributes.
+
+State `s` of all states is the bit `1 << s`; the states of one attribute stand side by side. Above
+them one bit is left free, the *flag* of the attribute: what is added to its states runs over into
+the flag if there are any. So the question of which attributes have some of some states takes one
+addition, whatever their number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from itertools import accumulate
+
+from keygen.core.states import Box
+
+
+class Packing:
+    """How the states of some attributes are packed.
+
+    Args:
+        full: the mask of all states, by attribute.
+
+    Attributes:
+        offsets: by attribute, the number of its first state; at the end, the number of bits.
+        owners: by state, its attribute.
+        flags: by attribute, its flag.
+        every_state: all states.
+        every_flag: all flags.
+    """
+
+    def __init__(self, full: Box) -> None:
+        self.full = full
+        widths = [mask.bit_length() for mask in full]
+        self.offsets = tuple(accumulate((width + 1 for width in widths), initial=0))
+        self.owners = tuple(i for i, width in enumerate(widths) for _ in range(width + 1))
+        self.flags = tuple(1 << at + width for at, width in zip(self.offsets, widths, strict=False))
+        self.every_state = self.pack(full)
+        self.every_flag = sum(self.flags)
+        self._all_ones = sum(
+            (1 << width) - 1 << at for at, width in zip(self.offsets, widths, strict=False)
+        )
+
+    def pack(self, box: Sequence[int]) -> int:
+        """Return a box as one set of states: those of attribute `i` begin at bit `offsets[i]`."""
+        return sum([mask << at for mask, at in zip(box, self.offsets, strict=False)])
+
+    def unpack(self, states: int) -> Box:
+        """Return a set of states as a box."""
+        return tuple([states >> at & m for at, m in zip(self.offsets, self.full, strict=False)])
+
+    def outside(self, limits: Mapping[int, int]) -> int:
+        """Return the states that masks for some attributes leave out."""
+        return sum([(self.full[i] & ~m) << self.offsets[i] for i, m in limits.items()])
+
+    def flagged(self, states: int) -> int:
+        """Return the flags of the attributes of which a set has some states."""
+        return states + self._all_ones & self.every_flag
+
+    def flags_of(self, attributes: Collection[int]) -> int:
+        """Return the flags of some attributes."""
+        return sum([self.flags[i] for i in set(attributes)]) if attributes else 0
