@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keygen.cli.guard import guarded, talk
+from keygen.cli import values
+from keygen.cli.guard import guarded
 from keygen.cli.options import RulesOption
+from keygen.cli.put import put
 from keygen.errors import KeygenError, Problem
 
 if TYPE_CHECKING:
@@ -48,8 +50,10 @@ RegionsOption = Annotated[
     typer.Option(
         "--region",
         "-r",
-        help="Research region, by id; `keygen types` lists them. Can be repeated for --as page, "
-        "which holds all regions if none is given.",
+        metavar="REGION",
+        help="Research region, by id or name. Can be repeated for --as page, which holds all "
+        "regions if none is given.",
+        autocompletion=values.regions,
     ),
 ]
 OutOption = Annotated[
@@ -68,11 +72,13 @@ def key(
     out: OutOption = None,
     rules_folder: RulesOption = None,
 ) -> None:
-    """Print the key, draw its graph, or make a key to the types of one region.
+    """Print the key or draw it, key out one region's types, or make the page for a phone.
 
     With --region a key to the types known there is worked out from their definitions.
 
     Example: keygen key --as html --out key.html
+
+    Example: keygen key --as page -r ozarks --out key-ozarks.html
     """
     from keygen.cli.gather import known_region, rules_from
 
@@ -94,14 +100,7 @@ def key(
         text = _page(rules, regions)
     else:
         text = _MAKERS[form](rules, where, paper or Paper.A5)
-    if out is None:
-        typer.echo(text, nl=False)
-        return
-    from keygen.specimens.files import write_whole
-
-    there = out.exists()
-    write_whole(out, text, replace=True)
-    talk(f"{out} {'replaced' if there else 'written'}")
+    put(text, out)
 
 
 def _fault(code: str, what: str, remedy: str) -> KeygenError:

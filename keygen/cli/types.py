@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from keygen.cli import values
 from keygen.cli.describe import as_json
-from keygen.cli.guard import guarded, talk
-from keygen.cli.options import Format, FormatOption, RegionOption, RulesOption, SetOption
-from keygen.errors import KeygenError, Problem, nearest
+from keygen.cli.drawn import Form, fault, form_of
+from keygen.cli.guard import guarded, report, talk
+from keygen.cli.options import Format, FormatOption, RulesOption, SetOption
+from keygen.cli.put import put
+from keygen.errors import KeygenError, nearest
 
 if TYPE_CHECKING:
     from keygen.core.model import Record, Rules, Type
     from keygen.core.observe import Observation
-    from keygen.specimens.terms import Lexicon
 
 IdArgument = Annotated[
     str,
     typer.Argument(
         metavar="[ID]",
         help="A type, by id, name, older id or synonym; with --terms, an attribute or a word.",
+        autocompletion=values.words,
     ),
 ]
 PeriodOption = Annotated[
@@ -29,11 +33,54 @@ PeriodOption = Annotated[
 ]
 CompareOption = Annotated[
     tuple[str, str] | None,
-    typer.Option("--compare", metavar="A B", help="Show what parts two types."),
+    typer.Option(
+        "--compare",
+        metavar="A B",
+        help="Show what parts two types.",
+        autocompletion=values.types,
+    ),
 ]
 TermsOption = Annotated[
     bool,
     typer.Option("--terms", help="List attributes and states instead; with [ID], their words."),
+]
+RegionsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--region",
+        "-r",
+        metavar="REGION",
+        help="Research region, by id or name. Can be repeated for --as atlas, which holds all "
+        "regions if none is given.",
+        autocompletion=values.regions,
+    ),
+]
+AsOption = Annotated[
+    Form | None,
+    typer.Option(
+        "--as",
+        help="html, svg: one type, or two with --compare, drawn; atlas: all types of regions in "
+        "order of age, outlines at one scale, to read and print. If not given, by the ending of "
+        "--out, else text.",
+    ),
+]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="Write to this file, whole or not at all.")
+]
+PicturesOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--pictures/--no-pictures",
+        help="Show outlines above the text. If neither is given, they are shown at a terminal; "
+        "--no-pictures suits a screen reader.",
+    ),
+]
+TemplatesOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--templates",
+        help="A folder of your own templates; each takes the place of the shipped one of its name.",
+    ),
 ]
 MOST_PERIODS = 2
 
@@ -41,11 +88,15 @@ MOST_PERIODS = 2
 @guarded
 def types(
     wanted: IdArgument = "",
-    region: RegionOption = "",
+    region: RegionsOption = None,
     period: PeriodOption = "",
     sets: SetOption = None,
     pair: CompareOption = None,
     terms: TermsOption = False,
+    form: AsOption = None,
+    out: OutOption = None,
+    pictures: PicturesOption = None,
+    templates: TemplatesOption = None,
     output: FormatOption = Format.TEXT,
     rules_folder: RulesOption = None,
 ) -> None:
@@ -55,29 +106,77 @@ def types(
 
     Example: keygen types -r ozarks --period "late archaic" --set corner-notched
     """
+    from keygen.cli import drawn, words
     from keygen.cli.gather import known_region, rules_from
 
-    if sum(map(bool, (wanted, period or sets, pair))) > 1 or (terms and (pair or period or sets)):
+    chosen = form_of(form, out)
+    listing = bool(period or sets)
+    if sum(map(bool, (wanted, listing, pair))) > 1 or (terms and (pair or listing)):
         raise KeygenError("Give one of these: a type or word, --period and --set, or --compare.")
+    _check_form(chosen, bool(wanted and not terms), bool(pair), terms or listing, output)
+    if templates:
+        from keygen.collection.house import unknown_templates
+
+        report(unknown_templates(templates))
     rules = rules_from(rules_folder)
-    where = known_region(rules, region)
+    regions = tuple(dict.fromkeys(known_region(rules, name) for name in region or ()))
+    if len(regions) > 1 and chosen is not Form.ATLAS:
+        several = f"{len(regions)} regions are given, and only the atlas takes several"
+        raise fault("K722", several, "Give one, or add --as atlas.")
+    where = regions[0] if regions else ""
+    if chosen is Form.ATLAS:
+        put(drawn.atlas_of(rules, regions, templates), out)
+        return
+    kinds = _each(rules, pair or ((wanted,) if wanted and not terms else ()))
+    if chosen is not Form.TEXT:
+        put(drawn.drawn(rules, kinds, chosen, where, templates), out)
+        return
     if terms:
-        found, text = _terms(rules, wanted)
+        found, text = words.looked_up(rules, wanted)
     elif pair:
-        found, text = _compared(rules, pair)
+        found, text = _compared(rules, kinds[0], kinds[1], templates)
     elif wanted:
-        found, text = _shown(rules, _one(rules, wanted), where)
+        found, text = _shown(rules, kinds[0], where, templates)
     else:
         found, text = _listed(rules, where, period, sets or ())
     if output is Format.TEXT:
-        typer.echo(text, nl=False)
+        shown = drawn.in_signs(rules, kinds, pictures if out is None else False)
+        put(shown + text, out)
         return
     digest = {"edition": rules.edition, "digest": rules.digest}
-    typer.echo(as_json({"format_version": 1, **found, "rules": digest}), nl=False)
+    put(as_json({"format_version": 1, **found, "rules": digest}), out)
+
+
+def _check_form(form: Form, one: bool, pair: bool, other: bool, output: Format) -> None:
+    """Refuse a form that does not go with the rest of what is asked for.
+
+    Raises:
+        KeygenError: naming what does.
+    """
+    if form is not Form.TEXT and output is not Format.TEXT:
+        raise fault("K720", f"--format json and {form} do not go together", "Leave out one.")
+    if form is Form.ATLAS and (one or pair or other):
+        what = "the atlas holds all types of its regions"
+        raise fault("K721", what, "Give --region only, or --as html for one type.")
+    if form in (Form.HTML, Form.SVG) and not (one or pair):
+        what = f"{form} shows one type, or two with --compare"
+        raise fault("K721", what, "Name a type; all types of a region come with --as atlas.")
 
 
 def _fault(what: str, remedy: str) -> KeygenError:
-    return KeygenError(Problem("", 0, 0, "K005", what, remedy))
+    return fault("K005", what, remedy)
+
+
+def _each(rules: Rules, names: Sequence[str]) -> list[Type]:
+    """Return the types of some names.
+
+    Raises:
+        KeygenError: there is no such type, or two names lead to the same.
+    """
+    kinds = [_one(rules, name) for name in names]
+    if len(kinds) > len({kind.id for kind in kinds}):
+        raise KeygenError(f"{names[0]} and {names[1]} are the same type, {kinds[0].id}")
+    return kinds
 
 
 def _one(rules: Rules, wanted: str) -> Type:
@@ -101,22 +200,23 @@ def _one(rules: Rules, wanted: str) -> Type:
     return kind
 
 
-def _shown(rules: Rules, kind: Type, region: str) -> tuple[dict[str, Any], str]:
+def _shown(
+    rules: Rules, kind: Type, region: str, folder: Path | None
+) -> tuple[dict[str, Any], str]:
     from keygen.prose.typepage import data, page
 
     if region and not kind.record(region):
         talk(f"{kind.name} has no record for {region}")
-    return {"types": [data(rules, kind, region, words=True)]}, page(rules, kind, region)
+    return {"types": [data(rules, kind, region, words=True)]}, page(rules, kind, region, folder)
 
 
-def _compared(rules: Rules, pair: tuple[str, str]) -> tuple[dict[str, Any], str]:
+def _compared(
+    rules: Rules, one: Type, other: Type, folder: Path | None
+) -> tuple[dict[str, Any], str]:
     from keygen.prose.compare import compare, compared, comparison
 
-    one, other = (_one(rules, name) for name in pair)
-    if one.id == other.id:
-        raise KeygenError(f"{pair[0]} and {pair[1]} are the same type, {one.id}")
     found = compare(rules, one, other)
-    return {"comparison": compared(rules, found)}, comparison(rules, found)
+    return {"comparison": compared(rules, found)}, comparison(rules, found, folder)
 
 
 def _listed(
@@ -198,55 +298,3 @@ def _when(records: Sequence[Record], region: str) -> str:
     more = f" and {len(periods) - MOST_PERIODS} more" if len(periods) > MOST_PERIODS else ""
     count = f"{len(records)} region{'' if len(records) == 1 else 's'}"
     return f"{'; '.join(periods[:MOST_PERIODS])}{more} ({count})"
-
-
-def _terms(rules: Rules, wanted: str) -> tuple[dict[str, Any], str]:
-    """List all attributes with their states; or the words of one attribute; or what one means.
-
-    Raises:
-        KeygenError: what is wanted is neither an attribute nor a word.
-    """
-    from keygen.rulebase.thesaurus import plain
-    from keygen.specimens.terms import Lexicon
-
-    lexicon = Lexicon(rules)
-    if not wanted:
-        states = {name: lexicon.ids(name) for name in lexicon.words}
-        text = "".join(f"{name}: {', '.join(ids)}\n" for name, ids in states.items())
-        return {"terms": states}, text
-    names = {plain(form): n for n in lexicon.words for form in (n, lexicon.labels[n])}
-    if name := names.get(plain(wanted)):
-        words = {state: lexicon.exact(name, state) for state in lexicon.ids(name)}
-        text = "".join(f"{state}: {', '.join(found)}\n" for state, found in words.items())
-        return {"terms": {name: words}}, text
-    return _meanings(rules, lexicon, wanted)
-
-
-def _meanings(rules: Rules, lexicon: Lexicon, wanted: str) -> tuple[dict[str, Any], str]:
-    from keygen.prose.ages import grounds
-    from keygen.rulebase.thesaurus import plain
-
-    meanings = lexicon.find(wanted)
-    if not meanings:
-        remedy = lexicon.near(wanted) or "`keygen types --terms` lists attributes and states."
-        raise _fault(f"{wanted!r} is neither an attribute nor a word of the trade", remedy)
-    entry = lexicon.thesaurus.get(plain(wanted))
-    told = [lexicon.told(meaning) for meaning in meanings]
-    lines = [f"{wanted}: {'one of these' if len(told) > 1 else told[0]}"]
-    lines += [f"  {text}" for text in told if len(told) > 1]
-    if entry:
-        cited = grounds(rules, entry.sources, entry.basis) if entry.sources else ""
-        lines.append(f"  used: {entry.used}{f' ({cited})' if cited else ''}")
-        lines += [f"  {entry.note}"] if entry.note else []
-    data = {
-        "word": wanted,
-        "means": [
-            {rules.attributes[i].id: rules.attributes[i].ids(m) for i, m in found.limits.items()}
-            for found in meanings
-        ],
-        "used": entry.used if entry else None,
-        "basis": entry.basis if entry else None,
-        "sources": entry.sources if entry else (),
-        "note": (entry.note or None) if entry else None,
-    }
-    return {"word": data}, "\n".join(lines) + "\n"

@@ -15,7 +15,7 @@ from keygen.pictures.svg import Drawing, Stroke
 
 _INK = 0.9  # mm
 _HAFT = ("haft", "notch", "shoulder", "ear", "base")
-# Parts of the outline that an attribute is about; what is not named is about marks on the faces.
+# Parts of the outline that a form is about; what is not named is about marks on the faces.
 _PARTS: dict[str, tuple[str, ...]] = {
     "haft_style": _HAFT,
     "notch_position": ("notch", "shoulder"),
@@ -39,6 +39,10 @@ _PARTS: dict[str, tuple[str, ...]] = {
     "reworked_as": ("blade", "tip"),
     "size_class": (*_HAFT, "blade", "tip"),
     "portion": (*_HAFT, "blade", "tip"),
+    "psa": ("haft", "notch"),
+    "notch_opening": ("haft", "notch", "shoulder"),
+    "base_width": ("base", "ear"),
+    "basal_concavity": ("base",),
 }
 _FLUTES = frozenset({"fluting", "flute_length"})
 
@@ -145,10 +149,16 @@ def _zone(main: Plan, about: Sequence[str]) -> Callable[[Point], float]:
 
 
 def _guides(main: Plan, about: Sequence[str]) -> list[Stroke]:
-    """Return dotted lines down from the widest place, to hold the base against."""
+    """Return the line that is measured, or dotted ones to hold the base against.
+
+    The dotted ones run down from the widest place.
+    """
+    form = main.form
+    if "neck_width" in about:
+        neck = line((-form.neck, form.juncture), (form.neck, form.juncture))
+        return [Stroke("heavy", ((neck,),))]
     if "base_width_class" not in about:
         return []
-    form = main.form
     top = (
         form.under + form.haft + form.floor / 2 + min(form.rise, 0.0) if form.set_off else form.haft
     )

@@ -11,6 +11,7 @@ from math import radians, tan
 
 from keygen.pictures import proportions as usual
 from keygen.pictures.form import PLAIN, Form
+from keygen.rulebase.drawn import FIGURES
 
 # Angles that can be drawn: a shoulder that leads outward, a stem that leads downward or out.
 _DSA, _PSA = (92.0, 268.0), (10.0, 200.0)
@@ -20,11 +21,12 @@ def proportioned(states: Mapping[str, str], sizes: Mapping[str, float]) -> Form:
     """Return the figures of an outline from one state for each attribute and from measurements.
 
     Args:
-        states: state by attribute id; what is not named is taken as plain.
+        states: state by form, and figures by name; what is not named is taken as plain.
         sizes: measurements by id, in mm and degrees. What cannot be drawn together with the rest
             gives way; the plan made of the form says which.
     """
     s = _completed({**PLAIN, **states})
+    sizes = {**_figures(s), **sizes}
     width, neck, base = _widths(s, sizes)
     haft, length = _heights(s, sizes, width, neck, base)
     thick = sizes.get("thickness", 2 * width * _thick(s))
@@ -52,6 +54,14 @@ def proportioned(states: Mapping[str, str], sizes: Mapping[str, float]) -> Form:
         form = replace(form, length=max(form.length + form.under, 1.5 * form.juncture))
     form = replace(form, rise=_rise(form))
     return form if "base_width" in sizes else replace(form, base=_base_by_angle(form))
+
+
+def _figures(s: Mapping[str, str]) -> dict[str, float]:
+    """Return the figures that stand for classes, in mm and degrees."""
+    found = {name: float(s[name]) for name in FIGURES if name in s}
+    if opening := found.pop("notch_opening", 0.0):
+        found["dsa"] = found.get("psa", usual.PSA) + opening
+    return found
 
 
 def _within(angle: float | None, low: float, high: float) -> float | None:

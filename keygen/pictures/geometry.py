@@ -182,6 +182,8 @@ def crossing(path: Sequence[Segment], left: float = 0.0, steps: int = 24) -> tup
         for j in range(i, len(boxes)):
             if j == i + 1 and _turns_back(path[i], path[j]):
                 return (path[i].part, path[j].part)
+            if j == i and _runs_on(path[i].points):
+                continue
             closing = closed and i == 0 and j == last
             if not _near(a, boxes[j], 1e-9 if closing or j == i + 1 else -1e-9):
                 continue
@@ -212,12 +214,10 @@ def _box(points: Sequence[Point]) -> Box:
 
 def _meet(a: Sequence[Point], b: Sequence[Point], apart: int) -> bool:
     """Tell whether two chains meet: one chain with itself, two neighbours, or two strangers."""
-    left, low, right, high = _box(b)
     last = len(a) - 2
-    for i, (p, q) in enumerate(pairwise(a)):
-        if p[0] < left > q[0] or p[0] > right < q[0] or p[1] < low > q[1] or p[1] > high < q[1]:
-            continue
-        for j, (r, s) in enumerate(pairwise(b)):
+    first, second = _within(a, _box(b)), _within(b, _box(a))
+    for i, p, q in first:
+        for j, r, s in second:
             if apart == 0 and j < i + 2:
                 continue
             if apart == 1 and i == last and j == 0:
@@ -225,6 +225,26 @@ def _meet(a: Sequence[Point], b: Sequence[Point], apart: int) -> bool:
             if _cross(p, q, r, s):
                 return True
     return False
+
+
+def _within(points: Sequence[Point], box: Box) -> list[tuple[int, Point, Point]]:
+    """Return the lines of a chain that come near a box, each with its place in the chain."""
+    left, low, right, high = box
+    return [
+        (i, p, q)
+        for i, (p, q) in enumerate(pairwise(points))
+        if not (
+            p[0] < left > q[0] or p[0] > right < q[0] or p[1] < low > q[1] or p[1] > high < q[1]
+        )
+    ]
+
+
+def _runs_on(points: Sequence[Point]) -> bool:
+    """Tell whether a curve runs on in one direction, so that it cannot meet itself."""
+    return any(
+        all(step > 0 for step in steps) or all(step < 0 for step in steps)
+        for steps in ([q[axis] - p[axis] for p, q in pairwise(points)] for axis in (0, 1))
+    )
 
 
 def _turn(a: Point, b: Point, c: Point) -> float:

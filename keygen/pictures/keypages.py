@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from keygen.core.model import Rules
 from keygen.pictures.keybook import Book, paragraphs
 from keygen.pictures.keyregion import RegionBook
-from keygen.pictures.leads import lead_pictures
+from keygen.pictures.kindred import drawable
+from keygen.pictures.leads import LeadPictures, lead_pictures
 from keygen.pictures.outline import outline
 from keygen.prose.render import render
 
@@ -26,11 +27,13 @@ def book_html(rules: Rules, book: Book, paper: str) -> str:
     Args:
         paper: a key of `PAPERS`.
     """
+    made = lead_pictures(rules, _LEAD)
+    numbers = {name: str(couplet.number) for name, couplet in rules.couplets.items()}
     values = {
         "book": book,
         "count": sum(len(section.couplets) for section in book.sections),
-        "how": (*book.how, *paragraphs("key/how_pictures.j2", {})),
-        "pictures": lead_pictures(rules, _LEAD).leads,
+        "how": (*book.how, *_how_drawn(made, numbers)),
+        "pictures": made.leads,
     }
     foot = f"Key to chipped-stone points - edition {book.edition} - digest {book.digest}"
     return _page("key/book.html.j2", values, foot, paper)
@@ -43,15 +46,29 @@ def region_html(rules: Rules, book: RegionBook, paper: str) -> str:
         paper: a key of `PAPERS`.
     """
     kinds = {row.type: rules.types[row.type] for group in book.groups for row in group.rows}
+    made = lead_pictures(rules, _LEAD, [couplet.couplet for couplet in book.couplets])
+    icons = {}
+    if drawable(rules):
+        icons = {
+            name: outline(rules, kind, icon=True, height=_ICON) for name, kind in kinds.items()
+        }
     values = {
         "book": book,
-        "how": book.how,
-        "pictures": {
-            name: outline(rules, kind, icon=True, height=_ICON) for name, kind in kinds.items()
-        },
+        "how": (*book.how, *_how_drawn(made, {name: name for name in made.without})),
+        "leads": made.leads,
+        "pictures": icons,
     }
     foot = f"Key to the types: {book.label} - edition {book.edition} - digest {book.digest}"
     return _page("key/region.html.j2", values, foot, paper)
+
+
+def _how_drawn(made: LeadPictures, numbers: Mapping[str, str]) -> tuple[str, ...]:
+    """Return how to read the pictures, and which couplets have none and why."""
+    without: dict[str, list[str]] = {}
+    for name, reason in made.without.items():
+        without.setdefault(reason, []).append(numbers[name])
+    values = {"drawn": bool(made.leads), "without": without}
+    return paragraphs("key/how_pictures.j2", values)
 
 
 def _page(template: str, values: dict[str, object], foot: str, paper: str) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from keygen.core.applies import conditional
 from keygen.core.lengths import Lengths, lengths
-from keygen.core.model import Criterion, Record, Rules, Type
+from keygen.core.model import Couplet, Criterion, Lead, Record, Rules, Type
 from keygen.core.regional import Group, RegionalCouplet, RegionalKey, RegionalLead, regional_key
 from keygen.core.separate import recorded
 from keygen.pictures.keybook import Entry, paragraphs, runs
@@ -28,8 +29,9 @@ _NAMED = 2  # types of a group that a lead names
 class RegionLead:
     """A lead: the couplet it goes to, or else the group, with its types if they are few."""
 
-    letter: str
+    letter: Literal["a", "b"]
     say: str
+    states: int
     couplet: int
     group: int
     names: tuple[str, ...]
@@ -37,12 +39,26 @@ class RegionLead:
 
 @dataclass(frozen=True)
 class RegionCouplet:
-    """A couplet; `ask` is what it looks at and `look` where the descriptive key tells how to."""
+    """A couplet; `ask` is what it looks at and `look` where the descriptive key tells how to.
+
+    `hafts` is the attribute that tells hafts apart with those that can arrive; empty if all can.
+    """
 
     number: int
+    attribute: int
     ask: str
     look: str
     leads: tuple[RegionLead, RegionLead]
+    hafts: Mapping[int, int]
+
+    @property
+    def couplet(self) -> Couplet:
+        """Return it as a couplet that parts the states of its attribute, to be drawn as one."""
+        one, other = (
+            Lead(d.letter, d.say, ({self.attribute: d.states, **self.hafts},), "")
+            for d in self.leads
+        )
+        return Couplet(f"R{self.number}", self.number, "any", self.ask, self.look, (one, other))
 
 
 @dataclass(frozen=True)
@@ -113,7 +129,10 @@ def region_book(rules: Rules, region: str) -> RegionBook:
         rules.digest,
         found,
         paragraphs("key/region_how.j2", values),
-        tuple(_couplet(rules, key, couplet) for couplet in key.couplets),
+        tuple(
+            _couplet(rules, key, couplet, hafts)
+            for couplet, hafts in zip(key.couplets, _hafts(rules, key), strict=True)
+        ),
         tuple(_group(rules, key, group) for group in key.groups),
         tuple(_type(rules, region, kind) for kind in kinds),
         tuple(_glossary(rules, key)),
@@ -154,23 +173,41 @@ def brief_age(record: Record) -> str:
     return f"{figures(record.dates)} ({marks})"
 
 
-def _couplet(rules: Rules, key: RegionalKey, couplet: RegionalCouplet) -> RegionCouplet:
+def _hafts(rules: Rules, key: RegionalKey) -> Iterator[Mapping[int, int]]:
+    """Yield the hafts that can arrive at each couplet, where they were asked before it."""
+    index = rules.index.get("haft_style", -1)
+    every = rules.full[index] if index >= 0 else 0
+    arriving = dict.fromkeys((couplet.number for couplet in key.couplets), 0)
+    arriving[key.start.couplet] = every
+    for couplet in key.couplets:
+        mask, asked = arriving[couplet.number], couplet.attribute == index
+        for lead in couplet.leads:
+            if lead.couplet:
+                arriving[lead.couplet] |= mask & lead.states if asked else mask
+        yield {} if asked or mask == every else {index: mask}
+
+
+def _couplet(
+    rules: Rules, key: RegionalKey, couplet: RegionalCouplet, hafts: Mapping[int, int]
+) -> RegionCouplet:
     attribute = rules.attributes[couplet.attribute]
     one, other = couplet.leads
 
-    def lead(letter: str, found: RegionalLead) -> RegionLead:
+    def lead(letter: Literal["a", "b"], found: RegionalLead) -> RegionLead:
         (say,) = traits(rules, [Criterion(couplet.attribute, found.states)])
         types = list(key.groups[found.group - 1].types) if found.group else []
         names = [called(rules, rules.types[name], key.region) for name in types]
         named = tuple(names) if len(names) <= _NAMED else ()
-        return RegionLead(letter, capital(say), found.couplet, found.group, named)
+        return RegionLead(letter, capital(say), found.states, found.couplet, found.group, named)
 
     asked = [c.number for c in rules.couplets.values() if couplet.attribute in c.decides]
     return RegionCouplet(
         couplet.number,
+        couplet.attribute,
         capital(plain(attribute.label)),
         runs(asked),
         (lead("a", one), lead("b", other)),
+        hafts,
     )
 
 

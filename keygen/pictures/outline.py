@@ -8,6 +8,7 @@ known. An outline is a schematic from coded attributes, never a drawing of the p
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import islice
 
 from keygen.core.examine import Examination
@@ -68,35 +69,31 @@ def drawing(
     icon: bool = False,
     ink: float = 0.0,
     bar: bool = True,
+    unsized: float = 0.0,
 ) -> Drawing:
     """Return the outline not yet as text, so that several can be put side by side.
 
     Args:
         ink: weight of a full line in mm; 0 to fit the size of the piece.
         bar: draw the bar of centimetres where the size is known.
+        unsized: length in mm at which to draw what has no size of its own; 0 for a usual one.
     """
-    known: Sequence[int]
     if isinstance(subject, Examination):
-        sketch, known = of_piece(rules, subject), subject.known
+        sketch = of_piece(rules, subject)
         title = title or subject.piece.label
     elif isinstance(subject, Type):
         sketch = of_type(rules, subject)
-        known = [
-            rules.mask(a.id, sketch.states[a.id], *sketch.others.get(a.id, ()))
-            if a.id in sketch.states and a.id not in sketch.unknown
-            else a.full
-            for a in rules.attributes
-        ]
         title = title or subject.name
     else:
-        known = subject
-        sketch = of_box(rules, known, readings)
+        sketch = of_box(rules, subject, readings)
+    if unsized and not sketch.measured:
+        sketch = replace(sketch, sizes={**sketch.sizes, "length": unsized})
     main = plan(sketch.states, sketch.sizes)
-    further = islice(doubts(rules, known, sketch), 0 if icon else FAINT_AT_MOST)
-    # Faint edges go without teeth, which would only blur.
-    faint = [
-        (name, plan({**states, "blade_edge": "plain"}, sketch.sizes)) for name, states in further
-    ]
+    further = islice(doubts(rules, sketch), 0 if icon else FAINT_AT_MOST)
+    # A further state is no other size: what was not measured is taken from the main outline. Faint
+    # edges go without teeth, which would only blur.
+    same = {"length": main.form.length, "width": 2 * main.form.width, **sketch.sizes}
+    faint = [(name, plan({**states, "blade_edge": "plain"}, same)) for name, states in further]
     return draw(sketch, main, faint, title, caption, icon, ink, bar)
 
 

@@ -16,7 +16,8 @@ from markupsafe import Markup
 
 from keygen import data
 from keygen.core.model import Rules
-from keygen.pictures.leads import drawable, lead_drawing, why_not
+from keygen.pictures.kindred import drawable
+from keygen.pictures.leads import lead_drawing, why_not
 from keygen.pictures.outline import drawing
 from keygen.pictures.pagedata import page_data
 from keygen.pictures.svg import Drawing, body, number
@@ -24,9 +25,9 @@ from keygen.prose.render import render
 
 # In the order in which they build on one another.
 SCRIPTS = (
-    "sets", "walk", "seen", "call", "words", "record", "zip", "store", "engine", "elements", "view",
-    "form", "page",
-)  # fmt: skip
+    *("sets", "walk", "seen", "measure", "call", "words", "record", "zip", "store", "engine"),
+    *("elements", "view", "form", "page"),
+)
 LEAD = (112.0, 128.0)  # the room of a picture, across and down, in pixels
 ICON = (40.0, 52.0)
 

@@ -7,7 +7,7 @@ are spoken of by their place in it, so that the next one is always the lowest.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import log2
+from math import isfinite, log2
 from typing import Any
 
 from keygen.core.model import Attribute, Couplet, Criterion, Rules, Type
@@ -61,6 +61,7 @@ def page_data(rules: Rules, regions: Sequence[str]) -> dict[str, Any]:
                 "used": word.used,
             }
             for word in rules.thesaurus
+            if not word.named
         ],
         "names": _names(Lexicon(rules)),
         "types": [_type(rules, kind) for kind in rules.types.values()],
@@ -80,6 +81,24 @@ def page_data(rules: Rules, regions: Sequence[str]) -> dict[str, Any]:
             for m in rules.measurements.values()
             if m.asked
         ],
+        "derivations": [
+            {
+                "attribute": rule.attribute,
+                "when": _pairs(rule.when),
+                "by": [
+                    {
+                        "figure": gauge.figure,
+                        "terms": list(gauge.terms),
+                        "bands": [[b.states, _end(b.low), _end(b.high)] for b in gauge.bands],
+                    }
+                    for gauge in rule.by
+                ],
+            }
+            for rule in rules.derivations
+        ],
+        "cuts": [
+            {"measurements": list(cut.measurements), "when": _pairs(cut.when)} for cut in rules.cuts
+        ],
         "cautions": [
             {"id": caution.id, "when": caution.when, "text": caution.text}
             for caution in rules.cautions.values()
@@ -90,6 +109,11 @@ def page_data(rules: Rules, regions: Sequence[str]) -> dict[str, Any]:
 
 def _pairs(limits: Mapping[int, int]) -> Pairs:
     return [[i, mask] for i, mask in limits.items()]
+
+
+def _end(value: float) -> float | None:
+    """Return an end of a band; None for one that is open, which JSON has no figure for."""
+    return value if isfinite(value) else None
 
 
 def _criteria(criteria: Iterable[Criterion]) -> Pairs:
@@ -177,6 +201,7 @@ def _type(rules: Rules, kind: Type) -> dict[str, Any]:
         "name": kind.name,
         "defined": _criteria(kind.defined_by),
         "usual": _criteria(kind.usual),
+        "ranges": [[m.measurement, m.low, m.high] for m in kind.measures],
         "grounds": grounds(rules, kind.sources, kind.basis, EVERY),
         "known": known,
     }

@@ -30,6 +30,7 @@ BASE_AGAINST = {"narrower": 0.78, "equal": 1.0, "wider": 1.14}  # base over shou
 
 # Angle of the shoulder above the horizontal, in degrees.
 SHOULDER_ANGLE = {"tapered": 36.0, "horizontal": 0.0, "inverse": -24.0, "rounded": 44.0}
+PSA = 120.0  # of a notch of which only the opening is known
 BARB_ANGLE = -42.0
 BARB_DROP = 0.62  # of the stem length, where the barb stops short of the base
 

@@ -11,13 +11,17 @@ from dataclasses import dataclass, field
 from functools import reduce
 from math import sqrt
 from operator import or_
+from typing import TYPE_CHECKING
 
-from keygen.core.examine import Examination
 from keygen.core.infer import gone_parts
-from keygen.core.measure import Reading
 from keygen.core.model import PRESENT, Rules, Type
 from keygen.core.states import Box, is_single, narrow
 from keygen.pictures.form import PLAIN
+from keygen.pictures.kindred import Words, looks, named, unspoken
+
+if TYPE_CHECKING:
+    from keygen.core.examine import Examination
+    from keygen.core.measure import Reading
 
 # Drawn where nothing is known and the plainest state (of `PLAIN`) is not possible.
 _ORDINARY = {
@@ -55,6 +59,7 @@ OUTLINED = (
 )
 _WIDE_BASE = 0.7  # base over width above which a stem of unknown shape is drawn expanding
 _FIRST = ("haft_style", "notch_position", "portion")
+_DRAWN_UNSAID = PLAIN.keys() - {"base_width_class"}  # drawn plain where nobody said anything
 
 
 @dataclass(frozen=True)
@@ -62,13 +67,14 @@ class Sketch:
     """States and sizes from which a picture is drawn.
 
     Attributes:
-        states: the state of each attribute that is drawn in full.
-        others: the further states still possible, where some but not all are.
-        unknown: attributes of which nothing is known.
+        states: the state of each form that is drawn in full.
+        others: by attribute, the further states still possible, where some but not all are.
+        unknown: forms, and other attributes, of which nothing is known.
         damage: items of damage that are there.
         sizes: measurements in mm and degrees.
         at_least: length of what survives in mm, where it was measured across a break.
         measured: true where a length or width in mm is known.
+        known: the states still possible, one mask an attribute.
     """
 
     states: Mapping[str, str]
@@ -78,6 +84,7 @@ class Sketch:
     sizes: Mapping[str, float] = field(default_factory=dict)
     at_least: float = 0.0
     measured: bool = False
+    known: tuple[int, ...] = ()
 
 
 def of_box(
@@ -98,7 +105,8 @@ def of_box(
     limits = {i: mask for i, mask in enumerate(known) if mask != rules.full[i]}
     sizes, at_least = _sizes(rules, known, readings or {})
     boxes = _narrowed(rules.universe, limits) or (tuple(known),)
-    states = choose(rules, boxes, limits, {**_fitting(sizes), **(prefer or {})})
+    wanted = {**_fitting(sizes), **(prefer or {})}
+    states = filled(rules, choose(rules, boxes, limits, wanted))
     others, unknown = _open(rules, known, states, hidden)
     damage = {
         attribute.id.partition(".")[2]
@@ -106,7 +114,14 @@ def of_box(
         if attribute.item_of and mask == PRESENT
     }
     return Sketch(
-        states, others, unknown, frozenset(damage), sizes, at_least, _is_sized(sizes, at_least)
+        states,
+        others,
+        unknown,
+        frozenset(damage),
+        sizes,
+        at_least,
+        _is_sized(sizes, at_least),
+        tuple(known),
     )
 
 
@@ -132,11 +147,13 @@ def of_type(rules: Rules, kind: Type) -> Sketch:
         wanted = {**allowed, criterion.attribute: both}
         if both and _narrowed(rules.universe, wanted):
             allowed = wanted
-    known = [allowed.get(i, full) for i, full in enumerate(rules.full)]
+    known = tuple(allowed.get(i, full) for i, full in enumerate(rules.full))
     sizes = {m.measurement: sqrt(m.low * m.high) for m in kind.measures if m.low > 0}
-    plain = choose(rules, _narrowed(rules.universe, allowed), allowed, _fitting(sizes))
-    others, unknown = _open(rules, known, plain)
-    return Sketch(plain, others, unknown, frozenset(), sizes, 0.0, _is_sized(sizes, 0.0))
+    boxes = _narrowed(rules.universe, allowed)
+    states = filled(rules, choose(rules, boxes, allowed, _fitting(sizes)))
+    others, unknown = _open(rules, known, states)
+    sized = _is_sized(sizes, 0.0)
+    return Sketch(states, others, unknown, frozenset(), sizes, 0.0, sized, known)
 
 
 def _fitting(sizes: Mapping[str, float]) -> dict[str, str]:
@@ -149,18 +166,24 @@ def _is_sized(sizes: Mapping[str, float], at_least: float) -> bool:
     return at_least > 0 or bool(set(sizes) & {"length", "width", "neck_width", "base_width"})
 
 
-def doubts(
-    rules: Rules, known: Sequence[int], sketch: Sketch
-) -> Iterator[tuple[str, Mapping[str, str]]]:
-    """Yield further outlines: the attribute in doubt, and the states with one other of its own."""
-    for name in OUTLINED:
-        rest = sketch.others.get(name, ())
+def doubts(rules: Rules, sketch: Sketch) -> Iterator[tuple[str, Words]]:
+    """Yield further outlines: the form in doubt, and the states with one other of its own."""
+    seen, known = looks(rules), sketch.known
+    for place, i in sorted(
+        (OUTLINED.index(names[0]), i)
+        for i in range(len(rules.attributes))
+        if (names := named(rules, i)) and names[0] in OUTLINED
+    ):
+        attribute = rules.attributes[i]
+        rest = sketch.others.get(attribute.id, ())
         for state in rest if len(rest) < 3 else (rest[0], rest[-1]):  # the ends of the range
-            limits = {i: mask for i, mask in enumerate(known) if mask != rules.full[i]}
-            limits[rules.index[name]] = rules.mask(name, state)
+            limits = {j: mask for j, mask in enumerate(known) if mask != rules.full[j]}
+            limits[i] = attribute.bits[state]
             boxes = _narrowed(rules.universe, limits)
             if boxes:
-                yield name, choose(rules, boxes, limits, {**sketch.states, name: state})
+                wanted = {**sketch.states, **seen[i][state]}
+                states = choose(rules, boxes, limits, wanted)
+                yield OUTLINED[place], filled(rules, states, sketch.states)
 
 
 def _narrowed(boxes: Iterable[Box], limits: Mapping[int, int]) -> tuple[Box, ...]:
@@ -173,31 +196,63 @@ def choose(
     limits: Mapping[int, int],
     prefer: Mapping[str, str],
 ) -> dict[str, str]:
-    """Return one state an attribute, all possible together: preferred, plain, or the first.
+    """Return as what a piece is drawn: states that are possible together, preferred or plain.
 
     Args:
         boxes: pieces that the key can describe, not none.
         limits: masks of what is known, by attribute index; the rest is drawn plain.
-        prefer: states to take where they are possible.
+        prefer: forms to take where they are possible.
+
+    Returns:
+        A state for each form of which the rules say something, and figures for classes of them.
     """
-    chosen: dict[str, str] = {}
-    names = [name for name in _FIRST if name in rules.index]
-    names += [a.id for a in rules.attributes if a.id in PLAIN and a.id not in names]
-    for name in names:
-        i = rules.index[name]
-        attribute = rules.attributes[i]
+    drawn: dict[str, str] = {}
+    said: dict[str, str] = {}
+    for i in rules.once(_in_turn):
+        attribute, words, first = rules.attributes[i], looks(rules)[i], named(rules, i)[0]
         mask = reduce(or_, (box[i] for box in boxes))
-        wanted = [prefer[name]] if name in prefer else []
-        if limits.get(i, attribute.full) == attribute.full:
-            if name == "base_width_class" and not wanted:
-                continue
-            wanted += _plainest(name, chosen)
         ids = attribute.ids(mask)
-        state = next((s for s in wanted if s in ids), ids[0])
+        liked = [s for s in ids if words[s] and words[s].items() <= prefer.items()]
+        if limits.get(i, attribute.full) == attribute.full:
+            if not liked and not _is_wanted(first, words, prefer):
+                continue
+            liked += [
+                s for word in _plainest(first, drawn) for s in ids if words[s].get(first) == word
+            ]
+        state = (liked or ids)[0]
         bit = attribute.bits[state]
         boxes = tuple(box for box in boxes if box[i] & bit)
-        chosen[name] = state
-    return chosen
+        if limits.get(i, attribute.full) != attribute.full:
+            said = {**words[state], **said}  # where two attributes say it, the first does
+        drawn = {**words[state], **drawn, **said}
+    return drawn
+
+
+def filled(rules: Rules, states: Words, neutral: Words | None = None) -> dict[str, str]:
+    """Return states with those of a neutral point where the rules have no word for a form.
+
+    Args:
+        neutral: states by form; those that are drawn where nothing was said if not given.
+    """
+    more = neutral or {}
+    return {
+        **{n: more.get(n) or _plainest(n, states)[0] for n in unspoken(rules)},
+        **states,
+    }
+
+
+def _is_wanted(form: str, words: Mapping[str, Words], prefer: Words) -> bool:
+    """Tell whether an attribute of which nothing was said is drawn: not if others say it better."""
+    if form in prefer:
+        return any(shown.get(form) == prefer[form] for shown in words.values())
+    return form in _DRAWN_UNSAID
+
+
+def _in_turn(rules: Rules) -> tuple[int, ...]:
+    """Return the attributes that are drawn, by index: what decides most of the outline first."""
+    drawn = [i for i in range(len(rules.attributes)) if named(rules, i)]
+    foremost = {name: place for place, name in enumerate(_FIRST)}
+    return tuple(sorted(drawn, key=lambda i: foremost.get(named(rules, i)[0], len(_FIRST))))
 
 
 def _plainest(name: str, chosen: Mapping[str, str]) -> tuple[str, ...]:
@@ -217,16 +272,22 @@ def _open(
     states: Mapping[str, str],
     hidden: frozenset[str] = frozenset(),
 ) -> tuple[dict[str, tuple[str, ...]], frozenset[str]]:
-    """Return the further states of what is in doubt, and the attributes nothing is known of."""
-    others, unknown = {}, set()
-    for attribute, mask in zip(rules.attributes, known, strict=True):
+    """Return the further states of what is in doubt, and the forms nothing is known of."""
+    others: dict[str, tuple[str, ...]] = {}
+    unknown, seen = set(unspoken(rules)), set[str]()
+    for i, (attribute, mask) in enumerate(zip(rules.attributes, known, strict=True)):
+        names = named(rules, i)
         if mask == attribute.full or attribute.id in hidden:
-            unknown.add(attribute.id)
-        elif attribute.id in states:
-            rest = tuple(s for s in attribute.ids(mask) if s != states[attribute.id])
-            if rest:
-                others[attribute.id] = rest
-    return others, frozenset(unknown)
+            unknown.update(names or (attribute.id,))
+            continue
+        seen.update(names)
+        drawn = [s for s in attribute.ids(mask) if looks(rules)[i][s]]
+        rest = tuple(s for s in drawn if not looks(rules)[i][s].items() <= states.items())
+        if rest:
+            others[attribute.id] = rest
+    if seen & {"notch_opening"}:
+        seen.add("shoulder_shape")
+    return others, frozenset(unknown - seen)
 
 
 def _sizes(

@@ -116,6 +116,11 @@ def _joined(points: Sequence[Point]) -> str:
     return text
 
 
+def weight_of(style: Style) -> float:
+    """Return the weight of a line of a style, as a share of the picture's ink."""
+    return _STYLES[style][0]
+
+
 def body(drawing: Drawing, ink: float | None = None) -> str:
     """Return the lines and letters of a drawing, without the frame around them."""
     ink = drawing.ink if ink is None else ink

@@ -24,7 +24,7 @@ function replay(rules, list, answers) {
  */
 function summary(rules, specimen, position) {
   const found = observations(rules, position);
-  const examined = examine(rules, lookedAt(found), specimen.region);
+  const examined = examine(rules, lookedAt(found), specimen.region, figuresOf(rules, specimen));
   const criteria = (pairs) => pairs.map(([i]) => rules.attributes[i].id);
   const told = (judgement) => ({
     type: judgement.id,
@@ -34,6 +34,8 @@ function summary(rules, specimen, position) {
     against: criteria(judgement.against),
     usual_met: criteria(judgement.usualMet),
     usual_against: criteria(judgement.usualAgainst),
+    inside: judgement.inside.map(([id]) => id),
+    outside: judgement.outside.map(([id]) => id),
   });
   const at = nextCouplet(position);
   return {
@@ -43,6 +45,8 @@ function summary(rules, specimen, position) {
     settled: soFar(rules, position),
     left: leftAtMost(rules, position),
     path: writePath(rules, position.steps),
+    judged: examined.observations.map((o) => [o.mask, o.how]),
+    otherwise: examined.otherwise.map((o) => measuredWord(rules, o.attribute, o.measured)),
     status: examined.call?.status ?? '',
     reason: examined.call?.reason ?? '',
     candidates: (examined.call?.candidates ?? []).map(told),

@@ -75,13 +75,14 @@ function recordView(rules, ui, specimen, position, act) {
     'Measurements, context, notes',
     nextCouplet(position) < 0,
     paragraph(
-      'Everything here can be left empty. Measurements are kept as entered (34.2, or 34.2+ across a ',
-      'break) and are not weighed on this page: ',
+      'Everything here can be left empty. Measurements (34.2, or 34.2+ across a break) settle what ',
+      'nobody judged by eye and support types; they never overrule the eye. Published indices are ',
+      'worked out by ',
       code('keygen describe'),
-      ' weighs them.',
+      '.',
     ),
     h('h3', {}, 'Measurements'),
-    h('div', { class: 'fields figures' }, measured.map(field)),
+    h('div', { class: 'fields figures', onchange: act.measured }, measured.map(field)),
     h('h3', {}, 'Piece and place'),
     paragraph('Site locations are confidential: the record holds every place entered here.'),
     h('div', { class: 'fields' },
@@ -134,7 +135,8 @@ function newView(rules, ui, act) {
 function pieceView(rules, ui, specimen, act) {
   const positions = replay(rules, ui.words, specimen.answers);
   const position = positions.at(-1);
-  const examined = examine(rules, lookedAt(observations(rules, position)), specimen.region);
+  const looked = lookedAt(observations(rules, position));
+  const examined = examine(rules, looked, specimen.region, figuresOf(rules, specimen));
   const region = rules.regions[specimen.region]?.label ?? 'no region';
   const state = nextCouplet(position) < 0 ? 'key finished' : plural(specimen.answers.length, 'answer');
   const name = act.nameOf(specimen);

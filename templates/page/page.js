@@ -44,9 +44,24 @@ function begin() {
     if (focus === '#question') window.scrollTo(0, 0);
   }
 
+  function examinedNow() {
+    const looked = lookedAt(observations(rules, position()));
+    return examine(rules, looked, specimen.region, figuresOf(rules, specimen));
+  }
+
+  /** Return the parts of the page that measurements change. */
+  function weighedParts(examined) {
+    return [
+      settledView(rules, ui, position(), examined),
+      typesView(rules, ui, specimen, examined),
+      elsewhereView(rules, ui, specimen, examined),
+      cautionsView(rules, ui, examined),
+    ];
+  }
+
   function pieceParts() {
     const now = position();
-    const examined = examine(rules, lookedAt(observations(rules, now)), specimen.region);
+    const examined = examinedNow();
     const at = nextCouplet(now);
     const ask = h(
       'section',
@@ -71,10 +86,7 @@ function begin() {
     const rest = h(
       'div',
       { class: 'rest' },
-      settledView(rules, ui, now),
-      typesView(rules, ui, specimen, examined),
-      elsewhereView(rules, ui, specimen, examined),
-      cautionsView(rules, ui, examined),
+      ...weighedParts(examined),
       pathView(rules, ui, now, act),
       recordView(rules, ui, specimen, now, act),
     );
@@ -93,10 +105,12 @@ function begin() {
     );
   }
 
+  const callText = (examined) => h('span', { class: 'call' }, callLine(rules, examined.call));
+
   function endView(examined) {
     return [
       h('h1', { id: 'question', tabindex: '-1' }, 'The key has ended'),
-      h('p', { class: 'verdict' }, `The key’s call: ${callLine(rules, examined.call)}.`),
+      h('p', { class: 'verdict' }, 'The key’s call: ', callText(examined), '.'),
       h('div', { class: 'others' },
         button('Measurements and notes', () => {
           ui.opened.set('record', true);
@@ -213,6 +227,14 @@ function begin() {
       else specimen.fields[name] = value;
       keep();
     },
+    /** Show what a measurement changes, and leave the reader at the field. */
+    measured() {
+      const examined = examinedNow();
+      for (const part of weighedParts(examined)) document.getElementById(part.id).replaceWith(part);
+      const told = document.querySelector('.verdict .call');
+      if (told) told.textContent = callLine(rules, examined.call);
+      ui.say(`The key’s call: ${callLine(rules, examined.call)}.`);
+    },
     region(id) {
       specimen.region = id;
       keep();
@@ -273,10 +295,10 @@ function begin() {
   window.keygenPage = {
     /** Return all that the page knows of the piece that is open, as plain data. */
     state: () => (specimen ? summary(rules, specimen, position()) : null),
-    /** Return the same of any path, read as from a notebook. */
-    read(region, path) {
+    /** Return the same of any path, read as from a notebook, and measurements by their ids. */
+    read(region, path, fields = {}) {
       const read = readPath(rules, ui.words, path);
-      return summary(rules, { label: '', region, fields: {} }, read.position);
+      return summary(rules, { label: '', region, fields }, read.position);
     },
     /** Return the steps that each meaning of some words takes. */
     find: (words) => searchWords(rules, ui.words, words, 99)

@@ -97,7 +97,7 @@ function writeItems(items, places) {
 function measureFault(entered, unit) {
   const text = entered.trim();
   if (!text) return '';
-  const match = ENTRY.exec(text);
+  const match = text.length > 60 ? null : ENTRY.exec(text);
   const example = { deg: '80', g: '5.2' }[unit] ?? '34.2, or 34.2+ across a break';
   if (!match || Boolean(match[1]) !== Boolean(match[4])) return `Write a figure as in ${example}.`;
   if (KIND[match[3] ?? unit] !== unit) return `This is measured in ${unit}.`;
@@ -128,14 +128,17 @@ function recordFaults(rules, specimen) {
   const own = (fields.call ?? '').trim();
   const reason = (fields.reason ?? '').trim();
   if (own && !reason) faults.push(['reason', 'A call of your own needs its reason.']);
-  if (reason && !own) faults.push(['call', 'The reason stands without a call.']);
+  if (reason && !own) faults.push(['call', 'A reason is given without a call.']);
   return faults.filter(([, what]) => what);
 }
 
-/**
- * Return a specimen as the text of a record. The key's call is written down with it unless there
- * are measurements, which the page does not weigh.
- */
+/** Return states that were measured as a record has them: `size_class=medium,large`. */
+function measuredWord(rules, i, mask) {
+  const attribute = rules.attributes[i];
+  return `${attribute.id}=${statesIn(attribute, mask).map((state) => state.id).join(',')}`;
+}
+
+/** Return a specimen as the text of a record, with the key's call. */
 function recordText(rules, specimen, position) {
   const field = (name) => (specimen.fields[name] ?? '').trim();
   const looked = lookedAt(observations(rules, position));
@@ -143,13 +146,14 @@ function recordText(rules, specimen, position) {
   const measurements = filled(Object.fromEntries(rules.measurements.map((m) => (
     [m.id, measureKept(field(m.id), m.parts.some((part) => gone.has(part)))]
   ))));
-  const found = examine(rules, looked, specimen.region);
-  const call = found?.call && !Object.keys(measurements).length ? {
+  const found = examine(rules, looked, specimen.region, figuresOf(rules, specimen));
+  const call = found?.call ? {
     status: found.call.status,
     types: found.call.reason ? [] : found.call.candidates.map((judgement) => judgement.id),
     region: specimen.region,
     edition: rules.edition,
     digest: rules.digest,
+    measured_otherwise: found.otherwise.map((o) => measuredWord(rules, o.attribute, o.measured)),
   } : {};
   const analyst = field('call') ? {
     call: field('call'), reason: field('reason'), by: field('observer'), date: field('date'),

@@ -101,9 +101,23 @@ function termView(rules, ui, position, act) {
   );
 }
 
+/** Return what measurements settle, and what they do not bear out: [title, entries] each. */
+function measuredSoFar(rules, { known, measured, otherwise }) {
+  const told = otherwise.map((o) => {
+    const attribute = rules.attributes[o.attribute];
+    const by = `by eye ${termsIn(attribute, o.seen)}, by measurement ${termsIn(attribute, o.measured)}`;
+    return `${attribute.label}: ${by}`;
+  });
+  const groups = [
+    ['Measured', inWords(rules, known, [...measured.keys()])],
+    ['Measured otherwise than seen', told],
+  ];
+  return groups.filter(([, entries]) => entries.length);
+}
+
 /** Return what is settled so far as a list of terms. */
-function settledView(rules, ui, position) {
-  const groups = soFar(rules, position);
+function settledView(rules, ui, position, examined) {
+  const groups = [...soFar(rules, position), ...measuredSoFar(rules, examined)];
   const count = groups.reduce((sum, [, entries]) => sum + entries.length, 0);
   return section(
     ui,
@@ -136,6 +150,14 @@ function criteriaLine(rules, title, criteria) {
   return told && paragraph(h('i', {}, `${title} `), `${told}.`);
 }
 
+function rangesLine(rules, title, ranges) {
+  const told = ranges.map(([id, low, high]) => {
+    const { label, unit } = rules.measurements.find((m) => m.id === id);
+    return `${label} ${low}-${high} ${unit}`;
+  });
+  return told.length > 0 && paragraph(h('i', {}, `${title} `), `${told.join('; ')}.`);
+}
+
 /** Return one candidate: its standing in brief, and on request the reasons, age and sources. */
 function candidateView(rules, ui, region, judgement, others) {
   const kind = rules.types[judgement.number];
@@ -165,6 +187,8 @@ function candidateView(rules, ui, region, judgement, others) {
         h('i', {}, `Beside ${rules.types[one === own ? other : one].name} `),
         tell.endsWith('.') ? tell : `${tell}.`,
       )),
+      rangesLine(rules, 'Outside the range recorded', judgement.outside),
+      rangesLine(rules, 'Within the range recorded', judgement.inside),
       criteriaLine(rules, 'Met', judgement.met),
       criteriaLine(rules, 'Usual and seen', judgement.usualMet)),
   ));

@@ -167,7 +167,7 @@ function readPast(rules, step, passed) {
  * tokens. Throws an error that names the step that cannot be read or does not fit.
  */
 function readPath(rules, list, text) {
-  const edition = /^\s*([\w.]+):(?=\s|$)/.exec(text);
+  const edition = /^\s*([\w.-]+(?: \+ [^:]{1,60})?):(?=\s|$)/.exec(text);
   const body = edition ? text.slice(edition[0].length) : text;
   let position = startWalk(rules);
   const answers = [];

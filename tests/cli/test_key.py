@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from keygen.cli import app
 from tests.cli.conftest import Run
+from tests.conftest import SMALL_RULES
 
 
 @pytest.mark.parametrize(
@@ -73,3 +77,17 @@ def test_what_cannot_be_made(run: Run, arguments: tuple[str, ...], message: str)
     found = run("key", *arguments)
     assert (found.exit_code, found.stdout) == (2, "")
     assert message in " ".join(found.stderr.split())
+
+
+def test_a_region_without_types_has_no_key(tmp_path: Path) -> None:
+    """A region that the rules name, but in which no type is known, is refused in every form."""
+    folder = tmp_path / "rules"
+    shutil.copytree(SMALL_RULES, folder)
+    regions = folder / "regions.yaml"
+    moor = "  moor: {label: The Moor, place: on the Moor, states: [CC]}\n"
+    regions.write_text(regions.read_text(encoding="utf-8") + moor, encoding="utf-8")
+    for form in ("text", "html", "page"):
+        words = ["key", "--as", form, "--region", "moor", "--rules", str(folder)]
+        found = CliRunner().invoke(app, words, prog_name="keygen")
+        assert (found.exit_code, found.stdout) == (2, "")
+        assert found.stderr == "K703: no type is known in moor. `keygen types` lists types.\n"

@@ -7,7 +7,9 @@ from xml.etree import ElementTree
 import pytest
 
 from keygen.core.model import Rules
+from keygen.pictures import terminal
 from keygen.pictures.blocks import blocks, side_by_side
+from keygen.pictures.keyregion import region_book
 from keygen.pictures.leads import lead_drawing, lead_pictures, why_not
 from keygen.pictures.outline import drawing
 from keygen.pictures.scale import row
@@ -32,6 +34,54 @@ def test_leads_look_different(rules: Rules) -> None:
         first, second = (lead_drawing(rules, couplet, lead) for lead in couplet.leads)
         assert body(first) != body(second), couplet.id
         assert blocks(first, 16, 10) != blocks(second, 16, 10), couplet.id
+
+
+def test_pairs_for_the_terminal(rules: Rules) -> None:
+    """Both pictures stand side by side behind their letters, to one scale and on one line."""
+    lines = terminal.pair(rules, rules.couplets["stem_parallel"]).splitlines()
+    assert len(lines) == terminal.ROWS
+    assert max(map(len, lines)) <= terminal.WIDTH
+    second = 5 + 3 + terminal.COLUMNS + 3
+    assert (lines[0][5], lines[0][second]) == ("a", "b")
+    assert all(line[:5].isspace() for line in lines)
+    halves = [(line[8:second].strip(), line[second + 3 :].strip()) for line in lines]
+    assert all(a and b for a, b in halves)
+    assert terminal.pair(rules, rules.couplets["samples_wanted"]) == ""
+
+
+def test_pairs_are_to_one_scale(rules: Rules) -> None:
+    """In a terminal a small point is shown smaller than the one it is held against."""
+    couplet = rules.couplets[rules.by_number[115].id]
+    first, second = terminal.alike(*(lead_drawing(rules, couplet, x) for x in couplet.leads))
+    wide, high = (first.box[2] - first.box[0], first.box[3] - first.box[1])
+    assert (second.box[2] - second.box[0], second.box[3] - second.box[1]) == pytest.approx(
+        (wide, high)
+    )
+
+
+@pytest.mark.parametrize("region", ["ozarks", "florida"])
+def test_leads_of_a_regional_key_have_pictures(rules: Rules, region: str) -> None:
+    """Every lead of a regional key is drawn like those of the main key, and no two alike."""
+    for printed in region_book(rules, region).couplets:
+        couplet = printed.couplet
+        assert why_not(rules, couplet) == ""
+        first, second = (lead_drawing(rules, couplet, lead) for lead in couplet.leads)
+        assert body(first) != body(second), printed.number
+        assert first.title.startswith(f"R{printed.number}a: ")
+
+
+def test_a_regional_lead_is_shown_on_a_haft_that_arrives(rules: Rules) -> None:
+    """Where only stemmed and notched points can arrive, a base is not shown on a lanceolate one."""
+    printed = next(
+        c
+        for c in region_book(rules, "ozarks").couplets
+        if c.hafts
+        and not c.hafts[rules.index["haft_style"]] & rules.mask("haft_style", "lanceolate")
+        if rules.attributes[c.attribute].id == "base_shape"
+    )
+    drawn = lead_drawing(rules, printed.couplet, printed.couplet.leads[0])
+    parts = {s.part for stroke in drawn.strokes for path in stroke.paths for s in path}
+    assert {"shoulder", "base"} <= parts
 
 
 def test_lead_pictures_are_small(rules: Rules) -> None:

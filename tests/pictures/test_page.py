@@ -16,13 +16,15 @@ from typing import Any
 import pytest
 
 from keygen.core.model import Rules
+from keygen.core.walk import Answer, Term, replay, start, take
 from keygen.pictures.page import page
 from keygen.rulebase.load import shipped
 from keygen.specimens.terms import Lexicon
 from tests.pictures.browser import Watched, browser, opened
-from tests.pictures.walks import clashes, stroll, told
+from tests.pictures.walks import Walk, clashes, measured, stroll, told
 
 WALKS = 500
+MEASURED = 150
 SEED = 7
 
 
@@ -110,14 +112,16 @@ def test_texts_of_the_rules_cannot_leave_their_place(rules: Rules) -> None:
 
 
 def test_rules_of_a_pack_make_a_page() -> None:
-    """Rules that know other hafts than can be drawn make a page without pictures."""
+    """Rules with hafts of their own make a page with pictures of what they say can be drawn."""
     from keygen import data
     from keygen.rulebase.load import load
 
     pack = load(data.packs()["great_basin"])
     text = page(pack)
     assert all(f'"{name}"' in text for name in pack.types)
-    assert "data-of" not in Parts(text).texts.get("template", "")
+    drawn = {a["data-of"] for _, a in Parts(text).elements if "data-of" in a}
+    assert {"5a", "8b", "type rosegate"} <= drawn
+    assert not {"18a", "23b"} & drawn
 
 
 def test_page_agrees_with_the_core(rules: Rules, engine: Watched) -> None:
@@ -128,6 +132,8 @@ def test_page_agrees_with_the_core(rules: Rules, engine: Watched) -> None:
     """
     rng, lexicon = random.Random(SEED), Lexicon(rules)
     walks = [stroll(lexicon, rng) for _ in range(WALKS)]
+    early = (Answer("haft_set_off", "?", ahead=True), Answer("shoulders_seen", "a", ahead=True))
+    walks.append(Walk("ozarks", replay(rules, early)))  # seen, whatever was doubted before
     wanted = [told(rules, walk) for walk in walks]
     asked = [[walk.region, one["path"]] for walk, one in zip(walks, wanted, strict=True)]
     found = engine.page.evaluate("(all) => all.map(([r, p]) => keygenPage.read(r, p))", asked)
@@ -138,6 +144,34 @@ def test_page_agrees_with_the_core(rules: Rules, engine: Watched) -> None:
     assert any(clashes(rules, walk) for walk in walks)
     assert sum(len(one["near"]) for one in wanted) > WALKS
     assert sum(len(one["elsewhere"]) for one in wanted) > WALKS / 2
+
+
+def test_page_weighs_measurements_as_the_core_does(rules: Rules, engine: Watched) -> None:
+    """On 150 walks with random measurements derived states, call and record are the core's.
+
+    Figures across breaks, in other units and on pieces that lost a part are among them; what a
+    measurement settles, what the eye overrules, and ranges that support a type or do not.
+    """
+    rng, lexicon = random.Random(SEED + 1), Lexicon(rules)
+    walks = [(stroll(lexicon, rng), measured(rules, rng)) for _ in range(MEASURED)]
+    drill = start(rules)
+    for name, state in (("haft_style", "stemmed"), ("reworked_as", "drill")):
+        drill = take(rules, drill, Term(rules.index[name], rules.mask(name, state)))
+    made_over = Walk("central_texas", drill)  # its blade is not weighed, its size as measured is
+    walks += [(made_over, {"neck_width": n, "thickness": "3.0"}) for n in ("5.0", "19.0")]
+    wanted = [told(rules, walk, entered) for walk, entered in walks]
+    asked = [
+        [walk.region, one["path"], entered]
+        for (walk, entered), one in zip(walks, wanted, strict=True)
+    ]
+    script = "(all) => all.map(([r, p, m]) => keygenPage.read(r, p, m))"
+    found = engine.page.evaluate(script, asked)
+    for one, other in zip(wanted, found, strict=True):
+        assert other == one
+    assert sum(how == "measured" for one in wanted for _, how in one["judged"]) > MEASURED
+    assert sum(bool(one["otherwise"]) for one in wanted) > 10
+    assert sum(bool(c["outside"]) for one in wanted for c in one["candidates"]) > 10
+    assert sum(bool(c["inside"]) for one in wanted for c in one["candidates"]) > 10
 
 
 def test_page_knows_every_word(engine: Watched) -> None:

@@ -14,6 +14,7 @@ import pytest
 from keygen.core.model import Rules
 from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, start, take
 from keygen.pictures.page import page
+from keygen.specimens.history import key_call
 from keygen.specimens.path import write
 from keygen.specimens.record import examined, read_text, to_text
 from keygen.specimens.screen import left
@@ -148,7 +149,7 @@ def test_a_record_reads_back_with_the_same_examination(rules: Rules, shown: Watc
     assert specimen.key_call.types == call.types
 
 
-def test_measurements_are_kept_as_entered_and_not_judged(rules: Rules, shown: Watched) -> None:
+def test_measurements_are_kept_as_entered(rules: Rules, shown: Watched) -> None:
     """A figure across a break becomes at least that; a slip holds the download up."""
     shown.begin("T-2", REGION, "1a 3b 4b")
     shown.press("a")
@@ -161,7 +162,36 @@ def test_measurements_are_kept_as_entered_and_not_judged(rules: Rules, shown: Wa
     content = download(shown, "Download this record").decode()
     specimen = read_text(Lexicon(rules), content, "T-2.yaml")
     assert specimen.piece.readings["length"].entered == "34.2+"
-    assert specimen.key_call is None
+    found = examined(rules, specimen.piece, REGION)
+    assert specimen.key_call == key_call(rules, found)
+
+
+def test_a_measurement_changes_what_is_shown(shown: Watched) -> None:
+    """Leaving the field of a measurement tells what it settles, and the reader stays there."""
+    shown.begin("T-4", REGION, "1a 3a 24a 25a 33b 34b")
+    shown.open_all()
+    before = shown.page.inner_text("#types summary h2")
+    assert "Measured" not in shown.page.inner_text("#settled")
+    shown.page.fill("#field-neck_width", "5.0")
+    shown.page.fill("#field-thickness", "3.0")
+    shown.page.locator("#field-thickness").press("Tab")
+    assert "Measured\nsize class: small (arrow-point range)" in shown.page.inner_text("#settled")
+    assert shown.page.inner_text("#types summary h2") != before
+    assert shown.page.evaluate("document.activeElement.id").startswith("field-")
+
+
+def test_the_eye_is_not_overruled(shown: Watched) -> None:
+    """Where a measurement disagrees with the eye both are told, and the eye's state stays."""
+    shown.begin("T-5", REGION, "1a 3a 24a 25a size_class=large")
+    shown.open_all()
+    shown.page.fill("#field-neck_width", "5.0")
+    shown.page.fill("#field-thickness", "3.0")
+    shown.page.locator("#field-thickness").press("Tab")
+    told_of = shown.page.inner_text("#settled")
+    assert "by eye large, by measurement small (arrow-point range)" in told_of
+    state = shown.state()
+    assert state["otherwise"] == ["size_class=small"]
+    assert 'measured_otherwise: ["size_class=small"]' in state["record"]
 
 
 def test_nothing_is_lost_on_reload(shown: Watched) -> None:

@@ -3,21 +3,34 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from keygen.core.ahead import left_at_most
 from keygen.core.call import Judgement
 from keygen.core.examine import Piece
-from keygen.core.infer import Contradiction
+from keygen.core.infer import Contradiction, gone_parts
 from keygen.core.inverted import inverted, known_in
-from keygen.core.model import Criterion, Rules
+from keygen.core.measure import read
+from keygen.core.model import Criterion, MeasureRange, Rules
 from keygen.core.observe import observations
 from keygen.core.rework import set_aside
-from keygen.core.walk import Answer, Choice, Position, Term, back, next_couplet, start, take
+from keygen.core.walk import (
+    Answer,
+    Choice,
+    Position,
+    Term,
+    back,
+    may_be_asked,
+    next_couplet,
+    start,
+    take,
+)
 from keygen.prose.regional import cautions
 from keygen.prose.seen import look
 from keygen.specimens import path
+from keygen.specimens.history import measured_otherwise
 from keygen.specimens.record import Specimen, examined, judged, observed_at, to_text
 from keygen.specimens.screen import listed
 from keygen.specimens.terms import Lexicon
@@ -40,7 +53,7 @@ class Walk:
 
 
 def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
-    """Walk some way with answers of every kind, terms, and steps back."""
+    """Walk some way with answers of every kind, some ahead of their turn, terms, and steps back."""
     rules = lexicon.rules
     region = rng.choice([*rules.regions, ""])
     wanted = rng.choice((3, 4, 5, 6, 8, 10, 12, 15, 19, 99))
@@ -53,8 +66,9 @@ def stroll(lexicon: Lexicon, rng: random.Random) -> Walk:
             position = named(lexicon, rng, position)
         else:
             choice = rng.choices(CHOICES, (50, 40, 5, 5))[0]
+            early = rng.choice(may_be_asked(rules, position)) if luck < 0.2 else couplet
             try:
-                position = take(rules, position, Answer(couplet.id, choice))
+                position = take(rules, position, Answer(early.id, choice, early != couplet))
             except Contradiction:  # a lead that is open alone, and not with the rest
                 continue
     return Walk(region, position)
@@ -76,15 +90,32 @@ def named(lexicon: Lexicon, rng: random.Random, position: Position) -> Position:
     return position
 
 
-def told(rules: Rules, walk: Walk) -> dict[str, Any]:
-    """Return all that the page should say of a walk, worked out by the core."""
+def measured(rules: Rules, rng: random.Random) -> dict[str, str]:
+    """Return measurements as somebody enters them, some across a break, some in other units."""
+    found = {}
+    for name, measurement in rules.measurements.items():
+        if not measurement.asked or rng.random() < 0.4:
+            continue
+        high = (
+            3 * max(measurement.low, 8) if measurement.unit == "mm" else min(measurement.high, 260)
+        )
+        text = f"{rng.uniform(measurement.low, high):.{rng.choice((0, 1, 1, 2))}f}"
+        if float(text) <= 0:
+            continue
+        if measurement.unit == "mm" and rng.random() < 0.15:
+            text = f"{float(text) / 10:.2f} cm"
+        luck = rng.random()
+        found[name] = f"{text}+" if luck < 0.15 else f"({text})" if luck < 0.25 else text
+    return found
+
+
+def told(rules: Rules, walk: Walk, entered: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Return all that the page should say of a walk and measurements, worked out by the core."""
     position = walk.position
     seen = observations(rules, position)
     line = path.write(rules, position.steps)
-    specimen = judged(
-        rules,
-        Specimen(piece(rules, position), walk.region, rules.edition, rules.digest, line),
-    )
+    made = piece(rules, position, entered or {})
+    specimen = judged(rules, Specimen(made, walk.region, rules.edition, rules.digest, line))
     found = examined(rules, specimen.piece, walk.region)
     coming = next_couplet(rules, position)
     call = found.call
@@ -106,12 +137,25 @@ def told(rules: Rules, walk: Walk) -> dict[str, Any]:
         "elsewhere": [[e.region, e.judgement.type] for e in found.elsewhere],
         "cautions": cautions(rules, found, look(rules, found)),
         "record": to_text(rules, specimen),
+        "judged": [[o.mask, o.how] for o in found.observations],
+        "otherwise": list(measured_otherwise(rules, found)),
     }
 
 
-def piece(rules: Rules, position: Position) -> Piece:
-    """Return the piece that a walk describes."""
-    return Piece(observations=observed_at(rules, position))
+def piece(rules: Rules, position: Position, entered: Mapping[str, str]) -> Piece:
+    """Return the piece that a walk and measurements describe.
+
+    A figure across a part that is gone is at least that, and is written so.
+    """
+    gone = gone_parts(rules, position.known)
+    texts = {
+        name: f"{text}+"
+        if gone & set(rules.measurements[name].parts) and text[-1].isalnum()
+        else text
+        for name, text in entered.items()
+    }
+    readings = {name: read(text, rules.measurements[name].unit) for name, text in texts.items()}
+    return Piece(observations=observed_at(rules, position), readings=readings)
 
 
 def clashes(rules: Rules, walk: Walk) -> bool:
@@ -132,6 +176,9 @@ def _judged(rules: Rules, judgement: Judgement) -> dict[str, Any]:
     def ids(criteria: tuple[Criterion, ...]) -> list[str]:
         return [rules.attributes[c.attribute].id for c in criteria]
 
+    def taken(ranges: tuple[MeasureRange, ...]) -> list[str]:
+        return [m.measurement for m in ranges]
+
     return {
         "type": judgement.type,
         "standing": judgement.standing.name.lower(),
@@ -140,4 +187,6 @@ def _judged(rules: Rules, judgement: Judgement) -> dict[str, Any]:
         "against": ids(judgement.against),
         "usual_met": ids(judgement.usual_met),
         "usual_against": ids(judgement.usual_against),
+        "inside": taken(judgement.measures_in),
+        "outside": taken(judgement.measures_out),
     }
