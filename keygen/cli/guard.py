@@ -58,15 +58,30 @@ def _missing(error: ModuleNotFoundError) -> Problem:
     return Problem("", 0, 0, "K450", what, remedy)
 
 
+def _to_its_end(
+    command: Callable[Arguments, None], *args: Arguments.args, **kwargs: Arguments.kwargs
+) -> None:
+    """Run a command and bring out what it printed, with findings too, while faults can be told."""
+    try:
+        command(*args, **kwargs)
+    except typer.Exit:
+        sys.stdout.flush()
+        raise
+    sys.stdout.flush()
+
+
+def _forget_output() -> None:
+    """Lead what could not be printed to nowhere, or Python tries again at its end and complains."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
     """Make a command end in a message and an exit code for whatever its input can cause."""
 
     @functools.wraps(command)
     def run(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
         try:
-            command(*args, **kwargs)
-            if sys.stdout:  # None where the caller closed it, as in `keygen types >&-`
-                sys.stdout.flush()
+            _to_its_end(command, *args, **kwargs)
         except KeygenError as error:
             report(error.problems)
             raise typer.Exit(BAD_INPUT) from None
@@ -76,10 +91,14 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
             report([_missing(error)])
             raise typer.Exit(BAD_INPUT) from None
         except BrokenPipeError:  # the reader went away, as in `keygen types | head`
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            _forget_output()
             raise typer.Exit(0) from None
         except OSError as error:
             report([problem_of(error)])
+            try:
+                sys.stdout.flush()
+            except OSError:  # it was the output that found no room
+                _forget_output()
             raise typer.Exit(BAD_INPUT) from None
 
     return run

@@ -7,12 +7,14 @@ import os
 import signal
 import subprocess
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
 from tests.collection import finds
+from tests.faults import batching
 
 REGION = ("--region", "hills")
 
@@ -70,3 +72,47 @@ def test_no_room_for_an_output(run: Run, tmp_path: Path, monkeypatch: pytest.Mon
     assert f"{tmp_path}: no space left on device" in result.stderr
     assert old.read_text(encoding="utf-8") == "old"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["finds.csv", "old.csv"]
+
+
+@pytest.fixture(scope="module")
+def job() -> Iterator[batching.Job]:
+    """Give a table, and what a run that nobody kills makes of it."""
+    with batching.job(4_000) as given:
+        yield given
+
+
+@pytest.mark.parametrize(("jobs", "share"), [(1, 0.75), (2, 0.85)])
+def test_kill_at_any_moment(job: batching.Job, tmp_path: Path, jobs: int, share: float) -> None:
+    """Killed at any moment a run leaves outputs that are whole, and no process that goes on."""
+    left = batching.killed(job, tmp_path, share * job.seconds, jobs)
+    assert (left.torn, left.alive) == ((), 0)
+    assert left.stray <= len(batching.NAMES)
+
+
+def test_processes_end_with_the_first(job: batching.Job, tmp_path: Path) -> None:
+    """When the first process is killed while the others work, those end as well."""
+    process = batching.started(job.table, tmp_path, 2)
+    while len(batching.processes(process.pid)) < 3 and process.poll() is None:
+        time.sleep(0.01)
+    time.sleep(0.1)
+    process.send_signal(signal.SIGKILL)
+    assert batching.alive(process.pid) == 0
+    process.communicate()
+
+
+def test_half_files_are_named(run: Run, tmp_path: Path) -> None:
+    """What a killed run left beside an output is named by the next run that writes it."""
+    out, table = tmp_path / "out+0.csv", finds.file(tmp_path)
+    stray = [tmp_path / f".{out.name}.{number}.part" for number in (77, 1234567)]
+    others = [
+        tmp_path / name for name in (".out+0.csv.x.part", ".other.csv.7.part", ".outt0.csv.7.part")
+    ]
+    for file in (*stray, *others):
+        file.write_text("half", encoding="utf-8")
+    told = run("table", table, *REGION, "--out", out).stderr
+    for file in stray:
+        assert f"{file} was left by a run that was cut off" in told
+    assert told.count("cut off") == 2
+    assert all(file.exists() for file in stray)
+    told = run("key", "--out", out).stderr
+    assert told.count("cut off") == 2

@@ -10,7 +10,8 @@ import pytest
 
 from keygen.errors import KeygenError
 from keygen.rulebase.check import check
-from keygen.rulebase.load import load, read_folder
+from keygen.rulebase.folder import read_folder
+from keygen.rulebase.load import load
 from tests.cli.conftest import RECORD, Run
 from tests.conftest import SMALL_RULES
 

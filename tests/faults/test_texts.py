@@ -122,6 +122,15 @@ def test_a_cell_of_malice_costs_its_row(
     assert "The stem is straight" in rows[-1]["description"]
 
 
+def test_two_quotation_marks_far_apart(tmp_path: Path, rules: Rules) -> None:
+    """A mark that is never closed costs its own row, though another stands far below it."""
+    good = b"good,straight,chert\n" * 600
+    table = b'specimen,stem_shape,material\na,"straight,chert\n' + good + b'b,straight",chert\n'
+    rows = described(tmp_path, rules, table)
+    assert [row["specimen"] for row in rows] == ["a", *["good"] * 600, "b"]
+    assert "a quotation mark is not closed" in rows[0]["faults"]
+
+
 @pytest.mark.parametrize(
     "text", ["9" * 32_000 + "!", "1" + " " * 32_000 + "x", "1" + "m" * 32_000 + "!"]
 )

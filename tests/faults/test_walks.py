@@ -175,6 +175,7 @@ def test_links_as_targets(tmp_path: Path) -> None:
     (tmp_path / "loop").symlink_to(tmp_path / "loop")
     with pytest.raises((KeygenError, OSError)):
         write_whole(tmp_path / "loop", "x")
-    (tmp_path / "null").symlink_to("/dev/null")
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "to-pipe").symlink_to(tmp_path / "pipe")
     with pytest.raises(KeygenError, match="not an ordinary file"):
-        write_whole(tmp_path / "null", "x", replace=True)
+        write_whole(tmp_path / "to-pipe", "x", replace=True)

@@ -7,8 +7,11 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from keygen.collection.sources import open_table
+from keygen.collection.unpacking import Extent
 from keygen.core.model import Rules
 from keygen.errors import KeygenError
 from tests.faults.books import HEADER, book, cell, sheet
@@ -103,3 +106,35 @@ def test_other_workbooks(tmp_path: Path, rules: Rules) -> None:
     assert "of another kind than XLSX" in refused(tmp_path, rules, out.getvalue())
     older = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600
     assert "Save it as XLSX without a password" in refused(tmp_path, rules, older)
+
+
+ROWS = [
+    f'<row r="2">{cell("A2", "x")}{cell("BZ2", "y")}</row>',
+    f'<row r="99999">{cell("Z99999", "x")}</row>',
+    f'<row r="100000">{cell("A100000", "x")}</row>',
+    f'<row r="3">{cell("CA3", "x")}</row>',
+    f'<row r="4">{cell("a4", "x")}</row>',
+    '<row r="5"><c r="A5" t="s"><v>0</v></c><c t="s"><v>0</v></c><c/></row>',
+    '<row><c r="A6"/></row>',
+    "<row\tr='7'><c\nr='XFD7'/></row>",
+    '<x:row r="8"><x:c r="XFD8"/></x:row>',
+    f'<row r="9">{cell("B9", "see http://cell")}</row>',
+]
+
+
+@given(st.lists(st.lists(st.sampled_from(ROWS), max_size=6), max_size=4))
+def test_a_quick_look_is_never_too_trusting(pieces: list[list[str]]) -> None:
+    """The quick look never takes a sheet for smaller than the thorough one does."""
+    quick, thorough = Extent(), Extent()
+    for piece in pieces:
+        xml = "".join(piece).encode()
+        quick.add_roughly(xml)
+        thorough.add(xml)
+    assert quick.memory([40]) >= thorough.memory([40])
+
+
+def test_a_quick_look_is_enough_for_plain_rows() -> None:
+    """Rows as programs write them are not looked through twice: no place is noted one by one."""
+    quick = Extent()
+    quick.add_roughly((ROWS[0] + ROWS[1]).encode())
+    assert (quick.height, quick.width, quick.cells) == (99_999, 78, 3)

@@ -18,8 +18,6 @@ from keygen.collection.result import Results
 from keygen.collection.sources import open_table
 from keygen.core.model import Rules
 from keygen.prose import describe
-from keygen.rulebase.check import check
-from keygen.rulebase.load import read_folder
 from keygen.specimens import path, record
 from keygen.specimens.journal import Journal
 from keygen.specimens.resume import restore
@@ -27,6 +25,7 @@ from keygen.specimens.session import answer, begin, prompt
 from keygen.specimens.terms import Lexicon
 from tests.collection.corrupted import corrupted
 from tests.conftest import SMALL_RULES
+from tests.faults import rulefiles
 from tests.faults.mutation import changed, repacked
 
 ROOT = SMALL_RULES.parent.parent
@@ -70,11 +69,6 @@ class Bench:
 
 
 @cache
-def _small() -> Mapping[str, bytes]:
-    return read_folder(SMALL_RULES)
-
-
-@cache
 def _folder(folder: Path, ending: str) -> tuple[Path, ...]:
     return tuple(sorted(folder.rglob(f"*{ending}")))
 
@@ -97,11 +91,17 @@ def _book() -> bytes:
 
 
 def rules(bench: Bench, chance: random.Random) -> None:
-    """Check a folder of rules of which one file was changed."""
-    files = dict(_small())
-    name = chance.choice([*files])
-    files[name] = changed(chance, files[name], files[chance.choice([*files])])
-    check(files)
+    """Prove and use rules of which one file was changed: small ones, a pack, or an addition."""
+    which = chance.random()
+    if which < 0.2:
+        rulefiles.added(chance)
+    else:
+        rulefiles.proved(chance, rulefiles.PACK if which < 0.55 else SMALL_RULES)
+
+
+def main_rules(bench: Bench, chance: random.Random) -> None:
+    """Build and use the rules that ship, of which one file was changed."""
+    rulefiles.shipped(chance)
 
 
 def specimen(bench: Bench, chance: random.Random) -> None:
@@ -194,6 +194,7 @@ def typed(bench: Bench, chance: random.Random) -> None:
 Try = Callable[[Bench, random.Random], None]
 KINDS: Mapping[str, Try] = {
     "rules": rules,
+    "main rules": main_rules,
     "records": specimen,
     "tables": table,
     "workbooks": workbook,
