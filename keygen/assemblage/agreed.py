@@ -185,9 +185,10 @@ def _calls(rules: Rules, found: Agreed) -> Iterator[str]:
             told += f"; taken over alone, {listed(which, 'or')} makes the difference"
         elif p.differ:
             labels = [plain(rules.attributes[i].label) for i in p.differ]
-            told += f"; only several together make the difference: {listed(labels)}"
+            told += "; no attribute alone makes the difference (several or the measurements do)"
+            told += f"; they differ in: {listed(labels)}"
         else:
-            told += "; from the measurements"
+            told += "; the measurements make the difference"
         yield told
 
 

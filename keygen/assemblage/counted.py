@@ -136,6 +136,8 @@ def count(
     rules = gathered.plan.rules
     tabulated.check_subject(rules, of)
     group = grouping(gathered.plan, by)
+    if not gathered.examined:
+        raise KeygenError("There is nothing to count: no row could be examined.")
     called = [e.call for _, e in gathered.examined if e.call]
     if not called and (of in tabulated.SUBJECTS or dated):
         raise KeygenError("Without a region there are no calls to count. Give --region.")

@@ -15,6 +15,7 @@ from keygen.core.examine import Examination
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, nearest
 from keygen.prose.grammar import listed
+from keygen.specimens.provenience import same_site
 
 NO_GROUP = "not recorded"
 JOIN = ", "
@@ -72,7 +73,7 @@ def gather(
         KeygenError: the mapping or the columns cannot be used.
     """
     house = load(rules, mapping) if mapping else None
-    plan, remarks = columns.plan(rules, table.header, house, region)
+    plan, remarks = columns.plan(rules, table.header, house, region, table.sheets)
     rows = without_locations(plan, table.rows)
     entries = tuple((o.entry, o.examination) for o in outcomes(Reader(plan), rows, register=""))
     return Gathered(reading or table.name, plan, entries, (*table.remarks, *remarks))
@@ -80,6 +81,9 @@ def gather(
 
 def grouping(plan: Plan, names: Sequence[str]) -> Callable[[Entry], str]:
     """Return what tells the group of a row: the texts of some columns, joined.
+
+    A region is one group however it is written, and so is a site number; its first spelling names
+    the group.
 
     Args:
         plan: how the table is read.
@@ -89,9 +93,16 @@ def grouping(plan: Plan, names: Sequence[str]) -> Callable[[Entry], str]:
         KeygenError: there is no such column, or it holds exact locations.
     """
     places = [_place(plan, name) for name in names]
+    sites: dict[tuple[str, ...], str] = {}
+
+    def text(entry: Entry, i: int) -> str:
+        column, cell = plan.columns[i], entry.row.cells[i].strip()
+        if (column.kind, column.target) == ("detail", "site") and (parts := same_site(cell)):
+            return sites.setdefault(parts, cell)
+        return (column.kind == "region" and entry.region) or cell
 
     def group(entry: Entry) -> str:
-        texts = [entry.row.cells[i].strip() for i in places]
+        texts = [text(entry, i) for i in places]
         return JOIN.join(texts) if all(texts) else JOIN.join(t or NO_GROUP for t in texts)
 
     return group

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from keygen.core.basis import Basis
 from keygen.core.call import Call, Status
 from keygen.core.chronology import How, cal_bp, curve_of
-from keygen.core.model import Basis, Record, Rules
+from keygen.core.model import Record, Rules
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
-from keygen.core.model import Basis, Dates, Record, Rules, Source
-from keygen.prose.grammar import listed, number
+from keygen.core.basis import Basis
+from keygen.core.model import Dates, Record, Rules, Source
+from keygen.prose.grammar import KEPT, listed, number
 
 UNCERTAIN = "scale of the source not certain"
 PERIOD = "the range of the period, not a direct date"
@@ -52,6 +54,7 @@ def dated(dates: Dates) -> str:
     return f"{figures(dates)} ({remark})" if remark else figures(dates)
 
 
+@lru_cache(KEPT)
 def short_citation(source: Source) -> str:
     """Return surnames and year of a cited work: `Ellis and Deller 1982`, `Ray et al. 2009`.
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import reduce
 from math import log2
+from operator import and_
 from typing import NamedTuple
 
 from keygen.core.call import Call, Judgement
 from keygen.core.examine import Examination
+from keygen.core.inverted import inverted, members
 from keygen.core.model import Criterion, Rules
 from keygen.core.states import Fit, compare
 from keygen.prose.facts import Fact, Page, Slot
@@ -96,22 +99,27 @@ def haft(rules: Rules) -> frozenset[int]:
     return frozenset(i for i, a in enumerate(rules.attributes) if a.stability == "haft")
 
 
+def haft_flags(rules: Rules) -> int:
+    """Return the flags of the attributes that belong to the haft."""
+    return inverted(rules).flags_of(haft(rules))
+
+
 def _evidence(page: Page, candidates: Sequence[Judgement]) -> tuple[Seen, ...]:
     """Return the haft observations that meet the definition of every candidate, the telling few."""
-    first, *others = candidates
-    shared = {c.attribute for c in first.met} & page.rules.once(haft)
-    for judgement in others:
-        if not shared:
-            break
-        shared &= {c.attribute for c in judgement.met}
-    if not others:  # what is unusual for the type is told as such, not as evidence for it
-        shared -= {c.attribute for c in first.usual_against}
-    shared = {i for i in shared if page.voices[i].spoken}
+    rules, first = page.rules, candidates[0]
+    flags = reduce(and_, [judgement.shared for judgement in candidates], rules.once(haft_flags))
+    if not flags:
+        return ()
+    owners = inverted(rules).owners
+    shared = [i for flag in members(flags) if page.voices[i := owners[flag]].spoken]
+    if len(candidates) == 1:  # what is unusual for the type is told as such, not as evidence for it
+        unusual = {c.attribute for c in first.usual_against}
+        shared = [i for i in shared if i not in unusual]
     if len(shared) > MOST_EVIDENCE:
         met = [c for c in first.met if c.attribute in shared]
-        met.sort(key=lambda c: -telling(page.rules, c))
-        shared = {c.attribute for c in met[:MOST_EVIDENCE]}
-    named = [page.voices[i] for i in sorted(shared)]
+        met.sort(key=lambda c: -telling(rules, c))
+        shared = sorted([c.attribute for c in met[:MOST_EVIDENCE]])
+    named = [page.voices[i] for i in shared]
     if any(s.id in SAYS_THE_STYLE for s in named):
         named = [s for s in named if s.id != "haft_style"]
     return tuple(named)

@@ -135,7 +135,7 @@ def comparison(rules: Rules, found: Comparison, folder: Path | None = None) -> s
     blocks.append(section("Usually", *_usual(rules, found)))
     blocks.append(section("Measurements", *_measures(rules, found)))
     blocks.append("\n".join(_ages(rules, found, names)))
-    blocks.append(section("The tell", sentence(tell(rules, found.kinds))))
+    blocks.append(section("How to tell them apart", sentence(tell(rules, found.kinds))))
     blocks.append(section("Caution", cautions(rules)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 

@@ -7,14 +7,15 @@ from collections.abc import Iterator
 from keygen.prose import words
 from keygen.prose.facts import Fact, Form, Grounds, Page, View
 from keygen.prose.grammar import plain
-from keygen.prose.seen import Seen, name_of
+from keygen.prose.seen import Seen, name_of, untold
 
 FIELDS = ("site", "unit", "level", "provenience", "observer", "date")  # never coordinates
 TIP_LOST = ("damage.tip_snap", "damage.impact")
 
 
 def _broken(page: Page) -> Grounds:
-    return (bool(set(page["portion"].ids) - {"complete"}),)
+    portion = page["portion"]
+    return (portion.spoken and portion.ids != ("complete",),)
 
 
 def _damage(view: View, broken: bool) -> Iterator[Fact]:
@@ -48,7 +49,7 @@ def _damage(view: View, broken: bool) -> Iterator[Fact]:
 
 def _gaps(page: Page) -> Grounds | None:
     """Return what nothing is known of, and which parts are gone of which nothing is said."""
-    gaps = tuple([s for s in page.seen if s.gap])
+    gaps = tuple([s for s in page.seen if s.gap or (s.how == "unsure" and _undecided(page, s))])
     gone = page.examination.gone
     if not gone:
         return (gaps, gone, gone) if gaps else None
@@ -56,6 +57,18 @@ def _gaps(page: Page) -> Grounds | None:
     if any(page.voice(name).ids == ("present",) for name in TIP_LOST):
         told.add("tip")
     return gaps, gone, gone - told
+
+
+def _undecided(page: Page, seen: Seen) -> bool:
+    """Tell whether somebody left a trait undecided of which the style of haft tells no more.
+
+    A walk that ended early leaves the same states; there nobody was asked.
+    """
+    a = seen.attribute
+    if a is None or a.item_of or a.stability == "record" or not untold(a, seen.mask):
+        return False
+    recorded = page.examination.piece.observations.get(page.rules.index[a.id])
+    return recorded is not None and recorded.mask == a.full
 
 
 def _unseen(

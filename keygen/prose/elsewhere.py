@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from keygen.core.call import Judgement
 from keygen.core.model import Rules
 from keygen.prose.ages import before_1950 as before_1950
-from keygen.prose.calling import haft
+from keygen.prose.calling import haft_flags
 from keygen.prose.facts import Fact, Page, Slot
 from keygen.prose.placed import Placed, places
 
@@ -139,7 +139,7 @@ def _away(page: Page, home: Home) -> Away:
     the very age that a type called here has by the same name.
     """
     rules, call = page.rules, page.examination.call
-    of_haft, regions = rules.once(haft), rules.once(_regions)
+    of_haft, regions = rules.once(haft_flags), rules.once(_regions)
     judged = {found.judgement.type: found.judgement for found in page.examination.elsewhere}
     weights = {name: _weight(of_haft, judgement) for name, judgement in judged.items()}
     best = call.candidates[:1] if call else ()
@@ -147,18 +147,18 @@ def _away(page: Page, home: Home) -> Away:
     kept = [judged[name] for name, weight in weights.items() if weight >= needed]
     if len(kept) > 1:
         kept.sort(key=_order)
-    away = Away({}, {})
+    away, here = Away({}, {}), page.examination.region
     fitting = away.fitting
     for name in [judgement.type for judgement in kept]:
         found: list[Entry] = []
         for region, at in regions[name]:
-            if region != page.examination.region:
+            if region != here:
                 place = fitting.get(region, 0)
                 fitting[region] = place + 1
                 found.append((place, region, at))
         if name in home.own:
-            here = [at.age_told for at in home.ages]
-            found = [entry for entry in found if entry[2].age_told not in here]
+            ages = [at.age_told for at in home.ages]
+            found = [entry for entry in found if entry[2].age_told not in ages]
         if found:
             away.entries[name] = found
     return away
@@ -187,8 +187,8 @@ def _alike(rules: Rules) -> dict[str, set[str]]:
     return alike
 
 
-def _weight(of_haft: frozenset[int], judgement: Judgement) -> int:
-    return sum([criterion.attribute in of_haft for criterion in judgement.met])
+def _weight(of_haft: int, judgement: Judgement) -> int:
+    return (judgement.shared & of_haft).bit_count()
 
 
 def apart(middle: float, others: Sequence[float]) -> float:

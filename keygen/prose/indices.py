@@ -10,11 +10,12 @@ from collections.abc import Iterator, Sequence
 from math import inf, isfinite
 from typing import NamedTuple
 
+from keygen.core.basis import Basis
 from keygen.core.coding import Coded
 from keygen.core.complete import why
 from keygen.core.examine import Examination
 from keygen.core.indices import Index
-from keygen.core.model import Basis, Rules
+from keygen.core.model import Rules
 from keygen.core.result import Lack, Result
 from keygen.core.scores import results
 from keygen.core.span import Span

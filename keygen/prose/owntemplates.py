@@ -9,14 +9,19 @@ from pathlib import Path
 from jinja2 import TemplateError
 
 from keygen.errors import KeygenError, Problem
+from keygen.rulebase.bounded import bytes_of, text_of
 
 MOST_BYTES = 1 << 18
-WORDED = ("account", "catalogue", "document", "note", "report")  # folders that a house can word
+DEEPEST = 2  # folders within one another that are looked into; templates need one
+# Folders that a house can word.
+WORDED = ("account", "catalogue", "document", "note", "report", "types")
 
 
 def template_names(folder: Traversable, before: str = "") -> Iterator[str]:
     """Yield the names of all files of a folder of templates, as in `report/age.j2`, in order."""
     for entry in sorted(folder.iterdir(), key=lambda e: e.name):
+        if entry.is_dir() and before.count("/") == DEEPEST:
+            continue  # a slip like `--templates /` is not followed everywhere
         if entry.is_dir():
             yield from template_names(entry, f"{before}{entry.name}/")
         else:
@@ -49,8 +54,4 @@ def own_text(file: Path) -> str:
     if file.stat().st_size > MOST_BYTES:
         what = f"longer than {MOST_BYTES // 1024} KB, which no template is"
         raise KeygenError(Problem(str(file), 0, 0, "K606", what))
-    try:
-        return file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        what = f"not UTF-8 at byte {error.start}"
-        raise KeygenError(Problem(str(file), 0, 0, "K001", what, "Save as UTF-8.")) from None
+    return text_of(bytes_of(file, str(file)), str(file))

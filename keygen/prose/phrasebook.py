@@ -36,6 +36,7 @@ class Sentence(NamedTuple):
 
 MOST = 1 << 12
 Paragraphs = tuple[tuple[Sentence, ...], ...]
+Made = tuple[tuple[Sentence, ...], tuple[Fact, ...]]  # of a slot: one of the two is empty
 Render = Callable[[Values], str]
 
 
@@ -89,23 +90,22 @@ class Phrasebook:
             for grounds, kept in slots:
                 keys = [grounds(page) for page in pages]
                 for key, own, part in zip(keys, owns, parts, strict=True):
-                    for phrase in () if key is None else kept[key]:
-                        if isinstance(phrase, Sentence):
-                            part.append(phrase)
-                        elif sentence := self._worded(phrase, phrase.of(own)):
-                            part.append(sentence)
+                    if key is not None:
+                        sentences, facts = kept[key]
+                        part += sentences
+                        for fact in facts:
+                            if sentence := self._worded(fact, fact.of(own)):
+                                part.append(sentence)
             for whole, part in zip(told, parts, strict=True):
                 whole.append(tuple(part))
         return [tuple(whole) for whole in told]
 
-    def _made(self, slot: Slot, grounds: object) -> tuple[Sentence | Fact, ...]:
+    def _made(self, slot: Slot, grounds: object) -> Made:
         """Return the sentences for some grounds; facts, where they need what is a piece's own."""
-        found = []
-        for fact in slot.facts(self._rules, grounds):
-            phrase = fact if fact.fill else self._worded(fact, fact.values)
-            if phrase is not None:
-                found.append(phrase)
-        return tuple(found)
+        facts = tuple(slot.facts(self._rules, grounds))
+        if any(fact.fill for fact in facts):
+            return (), facts
+        return tuple([s for fact in facts if (s := self._worded(fact, fact.values))]), ()
 
     def _worded(self, fact: Fact, values: Values) -> Sentence | None:
         """Return the sentence of a fact; None where its template has nothing to say."""

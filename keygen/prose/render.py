@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Mapping, Sequence
-from functools import cache, partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -30,6 +30,7 @@ from keygen.prose.phrasebook import Sentence as Sentence
 from keygen.prose.sandbox import Bounded, Sandbox
 from keygen.prose.verdict import VERDICT
 
+MOST_FOLDERS = 8  # of templates that are kept ready
 Register = Literal["note", "report", "catalogue", "account"]
 REGISTERS: tuple[Register, ...] = get_args(Register)
 
@@ -91,7 +92,7 @@ def _is_markup(name: str | None) -> bool:
     return name is not None and name.endswith((".html.j2", ".xml.j2"))
 
 
-@cache
+@lru_cache(MOST_FOLDERS)
 def environment(folder: Path | None = None) -> Sandbox:
     """Return the environment in which templates are rendered.
 
@@ -194,7 +195,7 @@ def render(name: str, values: Values, folder: Path | None = None) -> str:
     return _renderers(folder)[name](values)
 
 
-@cache
+@lru_cache(MOST_FOLDERS)
 def _renderers(folder: Path | None) -> Memo[str, Render]:
     return Memo(partial(renderer, folder=folder))
 
@@ -242,7 +243,7 @@ def _phrasebooks(rules: Rules) -> Memo[tuple[str, Path | None], Phrasebook]:
             rules, PARAGRAPHS[source], every, lambda slot: templates[f"{source}/{slot}.j2"], finish
         )
 
-    return Memo(phrasebook)
+    return Memo(phrasebook, len(REGISTERS) * MOST_FOLDERS)
 
 
 def sentences(

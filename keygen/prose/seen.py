@@ -81,9 +81,11 @@ class Seen:
     def gap(self) -> bool:
         """Tell whether a trait of the form was looked for, and nothing is known of it."""
         a = self.attribute
-        if a is None or a.item_of or a.stability == "record" or self.mask != a.full:
+        if a is None or a.item_of or a.stability == "record":
             return False
-        return self.how in ("missing", "unsure")
+        if self.how == "missing":
+            return untold(a, self.mask)
+        return self.how == "unsure" and self.mask == a.full
 
     @cached_property
     def alone(self) -> str:
@@ -204,7 +206,7 @@ class Sights:
     def _seen(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Seen:
         mask, how = told
         ids = attribute.ids(mask)
-        observed = how in MADE and mask != attribute.full
+        observed = how in MADE and not untold(attribute, mask)
         return Seen(
             attribute.id,
             tuple(state for state in ids if state != "none"),
@@ -225,6 +227,13 @@ def look(rules: Rules, examination: Examination) -> dict[str, Seen]:
     """Return what was observed of every attribute, by id. What was only implied stays silent."""
     known = sights(rules)
     return dict(zip(known.ids, known.read(examination.observations), strict=True))
+
+
+def untold(attribute: Attribute, mask: int) -> bool:
+    """Tell whether these states leave all open that the style of the haft does not say."""
+    if attribute.id not in words.WITH_STYLE:
+        return mask == attribute.full
+    return mask | attribute.bits["none"] == attribute.full
 
 
 def _worth_saying(name: str, ids: tuple[str, ...], how: How, style: str) -> bool:

@@ -183,10 +183,11 @@ class Further(NamedTuple):
 def _worth_a_look(page: Page) -> Further | None:
     """Return the further look that would narrow the types most, where it would do so clearly."""
     examination = page.examination
-    call, found, lost = examination.call, examination.next_look, examination.lost_look
-    if call is None or not call.types:
+    call = examination.call
+    if call is None or len(call.types) < 2:
         return None
     count = len(call.types)
+    found, lost = examination.next_look, examination.lost_look
     if found and lost and lost.leaves > found.leaves - NOT_LESS:
         lost = None
     if found and (page.seen[found.attribute].how == "missing" or not _clear(found, count)):

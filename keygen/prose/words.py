@@ -112,6 +112,10 @@ SETS: Mapping[str, Mapping[frozenset[str], str]] = {
     "portion": {frozenset({"complete", "near_complete"}): "complete or nearly complete"},
 }
 
+# Attributes that are absent or not with the style of the haft. Where every state but `none` is left
+# of one, that style has said it, and a list of all its states would read like an observation.
+WITH_STYLE = frozenset({"stem_shape", "stem_length", "notch_form", "notch_count", "haft_sides"})
+
 # What follows a predicate where it stands alone.
 TAILS: Mapping[str, str] = {
     "base_width_class": "the shoulders or blade",

@@ -99,6 +99,18 @@ def test_tabulate_shares_out(run: Run, tables: tuple[Path, Path]) -> None:
         assert sum(cell["count"] for cell in told["cells"]) == pytest.approx(5)
 
 
+def test_tabulate_knows_a_site_by_every_spelling(run: Run, tmp_path: Path) -> None:
+    """One site number in two spellings is one group, named as it is written first."""
+    table = tmp_path / "t.csv"
+    table.write_text(
+        "specimen,site,stem_shape\n1,40Ck103,straight\n2,40CK103,straight\n3,Mill,straight\n"
+        "4,mill,straight\n",
+        encoding="utf-8",
+    )
+    result = run("tabulate", table, "--by", "site", "--of", "stem_shape", "--format", "json")
+    assert json.loads(result.stdout)["groups"] == ["40Ck103", "Mill", "mill"]
+
+
 def test_tabulate_writes_every_form(run: Run, tables: tuple[Path, Path], tmp_path: Path) -> None:
     """CSV reads back, SVG and the drawing in HTML are well-formed, and no location is in any."""
     outs = [tmp_path / f"t{ending}" for ending in (".csv", ".json", ".html", ".svg")]
@@ -150,6 +162,23 @@ def test_tabulate_says_what_is_wrong(
     assert result.exit_code == 2
     assert said in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_a_table_without_rows_has_nothing_to_count(run: Run, tmp_path: Path) -> None:
+    """A header alone is told as such; a region that was given is not asked for again."""
+    (tmp_path / "none.csv").write_text(FIRST.splitlines()[0] + "\n", encoding="utf-8")
+    result = run("tabulate", tmp_path / "none.csv", "--by", "level", "-r", "hills")
+    assert result.exit_code == 2
+    assert "no row could be examined" in result.stderr
+
+
+def test_a_region_is_one_group_however_it_is_written(run: Run, tmp_path: Path) -> None:
+    """The id and the label of a region are counted together."""
+    rows = "specimen,region,haft style\n1,hills,stemmed\n2,The Hills,stemmed\n3,HILLS,stemmed\n"
+    (tmp_path / "regions.csv").write_text(rows, encoding="utf-8")
+    words = ("--by", "region", "--of", "haft_style", "--format", "json")
+    told = json.loads(run("tabulate", tmp_path / "regions.csv", *words).stdout)
+    assert told["groups"] == ["hills"]
 
 
 def test_a_bad_row_is_told_and_the_rest_counted(

@@ -38,7 +38,10 @@ def test_prints_and_writes(demo: Demo, survey: Mapping[str, Examination]) -> Non
     for number in survey:
         assert f"Specimen {number} is a" in result.stdout
         assert f"### {number}\n" in report
-    assert {file.name for file in folder.iterdir()} == {"report.md", "report.html", *records()}
+    assert {file.name for file in folder.iterdir()} == {
+        *("report.md", "report.html", "finds.csv", "second-observer.csv"),
+        *records(),
+    }
     page = (folder / "report.html").read_text(encoding="utf-8")
     assert page.startswith(f"{MARK}<!DOCTYPE html>")
     assert "The Vellamoor Survey is invented" in page
@@ -48,9 +51,9 @@ def test_prints_and_writes(demo: Demo, survey: Mapping[str, Examination]) -> Non
 def test_talk_stays_off_the_results(demo: Demo) -> None:
     """What was written and what to try next are told on stderr."""
     result = demo("--out", "try it")
-    assert "report.html and 16 records written" in result.stderr
+    assert "report.html, 16 records and 2 tables written" in result.stderr
     assert "written" not in result.stdout
-    assert result.stderr.count("  keygen ") == 3
+    assert result.stderr.count("  keygen ") == 4
     assert "keygen describe 'try it/VS-10.yaml' --region ozarks" in result.stderr
 
 
@@ -58,7 +61,7 @@ def test_what_to_try_next_works(demo: Demo) -> None:
     """The commands proposed for the written records run, and the other region turns the call."""
     demo()
     lines = [line.split()[1:] for line in demo().stderr.splitlines() if line.startswith("  ")]
-    for words in lines[:2]:
+    for words in lines[:3]:
         result = CliRunner().invoke(app, words, prog_name="keygen")
         assert result.exit_code == 0
         assert result.stdout

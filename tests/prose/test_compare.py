@@ -69,5 +69,5 @@ def test_the_page_gives_ages_in_shared_regions_and_the_tell(rules: Rules) -> Non
     """A comparison shows both ages in each region that knows both, and the recorded tell."""
     text = comparison(rules, compare(rules, rules.types["gary"], rules.types["morrow_mountain_ii"]))
     assert "  tennessee_valley\n    Gary: " in text
-    assert "\nThe tell\n" in text
+    assert "\nHow to tell them apart\n" in text
     assert "any, not absent" in text  # stem length of Gary

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from copy import copy
 from dataclasses import replace
 from functools import cache, partial
 from itertools import repeat
@@ -145,11 +146,14 @@ def _called_otherwise(chance: Random, _rules: Rules, base: Examination) -> Exami
     if base.call is None:
         return base
     kept = [j for j in base.call.candidates if chance.random() < 0.8]
-    for field in ("met", "open", "usual_met", "usual_against", "measures_out", "set_aside"):
+    for flags in ("shared", "_open", "_usual_met", "_usual_against", "_weighed"):
         if kept and chance.random() < 0.3:
-            first: Any = kept[0]
-            left = tuple(x for x in getattr(first, field) if chance.random() < 0.5)
-            kept[0] = replace(first, **{field: left})
+            kept[0] = copy(kept[0])
+            mask = chance.getrandbits(256) | chance.getrandbits(256)
+            setattr(kept[0], flags, getattr(kept[0], flags) & mask)
+    if kept and chance.random() < 0.3:
+        kept[0] = copy(kept[0])
+        kept[0].measures_out = tuple(m for m in kept[0].measures_out if chance.random() < 0.5)
     if chance.random() < 0.3:
         chance.shuffle(kept)
     near = [j for j in base.call.near_misses if chance.random() < 0.8]

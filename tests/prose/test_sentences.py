@@ -262,6 +262,21 @@ def test_doubtful_damage_is_told_once() -> None:
     assert [s.slot for s in told if "damage.tip_snap" in s.about] == ["damage"]
 
 
+@pytest.mark.parametrize(
+    ("states", "text"),
+    [
+        ({}, "No damage was noted."),
+        ({"portion": "complete"}, "No damage was noted."),
+        ({"portion": "proximal"}, "No other damage was noted."),
+    ],
+)
+def test_no_damage_beside_a_break(states: dict[str, str], text: str) -> None:
+    """Other damage is spoken of only where the piece is known to be broken."""
+    nothing = {a.id: "absent" for a in rules().attributes if a.item_of == "damage"}
+    told = sentences(rules(), examined(**nothing, **states), "report")
+    assert [s.text for s in told if s.slot == "damage"] == [text]
+
+
 def test_what_could_not_be_seen() -> None:
     """Lost parts, hidden traits and undecided ones are told in one sentence."""
     told = sentences(
@@ -277,3 +292,15 @@ def test_what_could_not_be_seen() -> None:
         "The tip and blade do not survive; the base shape could not be observed; haft grinding "
         "could not be decided."
     )
+
+
+def test_a_stem_of_which_nothing_is_known_is_not_described() -> None:
+    """Where all states but `none` are left of a stem, they are no observation and not listed."""
+    open_stem = examined(
+        haft_style="stemmed", how={"stem_shape": "unsure", "stem_length": "missing"}
+    )
+    assert "The stem is" not in texts(open_stem)
+    told = next(s.text for s in sentences(rules(), open_stem, "report") if s.slot == "unseen")
+    assert told == "The stem length could not be observed; the stem shape could not be decided."
+    walked = examined(haft_style="stemmed", stem_shape="straight expanding contracting")
+    assert "stem" not in texts(walked).replace("stemmed", "")
