@@ -18,9 +18,12 @@ from keygen.collection.document import (
     Document,
     Figure,
     Heading,
+    Paragraph,
     Table,
     printable,
 )
+from keygen.pictures.drawingml import Frame, frame
+from keygen.pictures.portrait import SCALE
 from keygen.prose.render import render
 
 PARTS = {
@@ -58,7 +61,10 @@ class DrawnBar:
 
 @dataclass(frozen=True)
 class Part:
-    """A block with what its template needs: a bookmark, widths and styles of columns, bars."""
+    """A block with what its template needs: a bookmark, widths and styles of columns, bars, lines.
+
+    `outline` is the outline beside a paragraph, and `number` tells it from others.
+    """
 
     kind: str
     block: Block
@@ -67,6 +73,8 @@ class Part:
     styles: tuple[str, ...] = ()
     bars: tuple[DrawnBar, ...] = ()
     turned: bool = False
+    outline: Frame | None = None
+    number: int = 0
 
 
 @dataclass(frozen=True)
@@ -119,6 +127,8 @@ def _entry(name: str) -> ZipInfo:
 
 def _part(kind: str, block: Block, index: int) -> Part:
     part = Part(kind, block)
+    if isinstance(block, Paragraph) and block.picture:
+        return replace(part, outline=frame(block.picture, SCALE), number=index)
     if isinstance(block, Heading) and block.listed:
         return replace(part, mark=f"_Toc{index:08}")
     if isinstance(block, Table):

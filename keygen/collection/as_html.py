@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
 from pathlib import Path
 
 from keygen.collection.document import (
     LANGUAGE,
+    Block,
     Document,
     Figure,
     Heading,
+    Paragraph,
     line,
     printable,
 )
+from keygen.pictures.portrait import SCALE
+from keygen.pictures.svg import body, number
 from keygen.prose.render import render
 
 STEP = 20  # from bar to bar, in units of the drawing; a unit is a pixel on a wide screen
@@ -75,9 +81,38 @@ def html(document: Document, folder: Path | None = None) -> bytes:
         "kinds": document.kinds,
         "language": LANGUAGE,
         "opening": next(first, 0),
+        "outlines": outlines(document.blocks),
         "plots": {b.number: plot(b) for b in document.blocks if isinstance(b, Figure)},
     }
     return printable(render("document/page.html.j2", values, folder)).encode()
+
+
+def outlines(blocks: Sequence[Block]) -> dict[int, str]:
+    """Return the outline beside each paragraph that has one, by the number of its block.
+
+    The same lines stand in the page once; where they come again, they are shown by reference.
+    """
+    drawn: dict[int, str] = {}
+    known: dict[str, str] = {}
+    for i, block in enumerate(blocks):
+        if not isinstance(block, Paragraph) or block.picture is None:
+            continue
+        picture = block.picture
+        lines = body(picture)
+        if lines in known:
+            inside = f'<use href="#{known[lines]}"/>'
+        else:
+            known[lines] = f"outline-{len(known) + 1}"
+            inside = f'<g id="{known[lines]}">{lines}</g>'
+        left, bottom, right, top = picture.box
+        wide, high = right - left, top - bottom
+        drawn[i] = (
+            f'<svg class="outline" width="{number(wide / SCALE)}mm" '
+            f'height="{number(high / SCALE)}mm" viewBox="{number(left)} {number(-top)} '
+            f'{number(wide)} {number(high)}" role="img"><title>{escape(picture.title)}</title>'
+            f"<desc>{escape(picture.says)}</desc>{inside}</svg>"
+        )
+    return drawn
 
 
 def plot(figure: Figure) -> Plot:

@@ -28,10 +28,11 @@ WIDTH = 40
 def markdown(document: Document) -> bytes:
     """Return a document as Markdown, in UTF-8."""
     blocks = [f"# {_plain(document.title)}"]
-    head = next((i for i, b in enumerate(document.blocks) if isinstance(b, Heading)), 0)
-    blocks += [_block(block) for block in document.blocks[:head]]
+    told = [b for b in document.blocks if not (isinstance(b, Paragraph) and b.on_pictures)]
+    head = next((i for i, b in enumerate(told) if isinstance(b, Heading)), 0)
+    blocks += [_block(block) for block in told[:head]]
     blocks += [f"## {_plain(document.contents)}", "\n".join(_contents(document))]
-    blocks += [_block(block) for block in document.blocks[head:]]
+    blocks += [_block(block) for block in told[head:]]
     return ("\n\n".join(blocks) + "\n").encode()
 
 

@@ -15,7 +15,7 @@ from keygen.collection.model import Outcome, Plan
 from keygen.collection.recordrows import NO_REASON
 from keygen.collection.result import told
 from keygen.errors import KeygenError
-from keygen.specimens.files import sync_folder
+from keygen.specimens.files import partial_name, sync_folder
 from keygen.specimens.history import key_call
 from keygen.specimens.record import Specimen, to_text
 
@@ -93,7 +93,7 @@ def filled(folder: Path, force: bool) -> Iterator[Records]:
     """
     check_folder(folder, force)
     place = Path(os.path.realpath(folder))
-    partial = place.with_name(f".{place.name}.{os.getpid()}.part")
+    partial = place.with_name(partial_name(place.name, os.getpid()))
     shutil.rmtree(partial, ignore_errors=True)  # left by a run that was killed
     partial.mkdir()
     try:

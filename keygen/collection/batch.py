@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, TypeVar
 from keygen.collection import columns, mapping
 from keygen.collection.entries import Reader, contradicted
 from keygen.collection.model import Entry, Fault, Outcome, Plan, Row
-from keygen.collection.places import withheld
 from keygen.collection.result import Results
 from keygen.core.examine import examine
 from keygen.core.infer import Contradiction
@@ -25,6 +24,7 @@ from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem, nearest
 from keygen.prose import describe, describe_all
 from keygen.rulebase.load import shipped
+from keygen.specimens.places import INSTEAD, withheld
 
 if TYPE_CHECKING:
     from pyarrow import RecordBatch, Table
@@ -37,10 +37,9 @@ SHORTEST = 7  # characters; no coordinate or legal description is shorter
 HALF = re.compile(
     r"[-+\u2212]?(\d{5,7}(\.\d+)?|\d{1,3}\.\d{3,})"
 )  # of a coordinate, as a bare number
-INSTEAD = "[location withheld]"
-IN_TEXT = "an exact location stands in this cell and is withheld"
+IN_TEXT = "this cell holds an exact location, which is withheld"
 TO_KEEP = "Put it into a column of its own; --include-locations hands it on."
-WITHHELD = "its cells may stand in the wrong columns, and are withheld with the exact locations"
+WITHHELD = "its cells may be in the wrong columns, and are withheld with the exact locations"
 
 
 def outcomes(
@@ -70,14 +69,14 @@ def _worded(
     pieces = [one.examination for one in found if one.examination]
     texts = iter(describe_all(reader.rules, pieces, register, templates))
     for one in found:
-        yield replace(one, text=next(texts)) if one.examination else one
+        yield Outcome(one.entry, one.examination, next(texts)) if one.examination else one
 
 
 def outcome(
     reader: Reader, entry: Entry, register: str = "report", templates: Path | None = None
 ) -> Outcome:
     """Return what follows from one row that was read; see `outcomes`."""
-    if not any(entry.row.cells):
+    if not entry.specimen or not any(entry.row.cells):
         return Outcome(entry, None)
     try:
         found = examine(reader.rules, entry.piece, entry.region)
@@ -109,7 +108,7 @@ def without_locations(plan: Plan, rows: Iterable[Row]) -> Iterator[Row]:
         if not any(row.cells):  # nothing in it, as of a record that cannot be read
             yield row
         elif hidden and any(fault.grade == "error" and not fault.column for fault in faults):
-            faults += (Fault(row.number, "", "", WITHHELD, "Mend the row.", "warning"),)
+            faults += (Fault(row.number, "", "", WITHHELD, "Correct the row.", "warning"),)
             yield replace(row, cells=("",) * len(row.cells), faults=faults)
         else:
             cells, found = _withheld(plan, row, hidden, free)
@@ -125,7 +124,7 @@ def _withheld(
     """
     cells, faults = [*row.cells], []
     for i in free:
-        text = withheld(cells[i], INSTEAD) if len(cells[i]) >= SHORTEST else cells[i]
+        text = withheld(cells[i]) if len(cells[i]) >= SHORTEST else cells[i]
         if hidden and row.short and HALF.fullmatch(cells[i].strip()):
             text = INSTEAD
         if text != cells[i]:

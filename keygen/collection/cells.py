@@ -15,9 +15,8 @@ from keygen.collection.model import Column
 from keygen.collection.said import NOTHING, Memo, Remark, Said, refused
 from keygen.collection.stated import StatedCells
 from keygen.core.model import Rules
-from keygen.errors import nearest
-from keygen.rulebase.thesaurus import plain
 from keygen.specimens.provenience import CONTEXT, colour_remark, is_exact, site_remark
+from keygen.specimens.regions import region_of, regions_near
 from keygen.specimens.terms import Lexicon
 
 WITHHOLD = "Put it into a column of its own and map that as 'location', and it is withheld."
@@ -110,10 +109,7 @@ def _region(rules: Rules, text: str) -> Said:
     """Return a region's id; its label is understood too."""
     if not text:
         return NOTHING
-    names = {plain(form): name for name, r in rules.regions.items() for form in (name, r.label)}
-    found = names.get(plain(text))
+    found = region_of(rules, text)
     if found:
         return Said(text=found)
-    near = nearest(plain(text).replace(" ", "_"), rules.regions)
-    remedy = near or "One of: " + ", ".join(rules.regions) + "."
-    return refused(f"the region {text!r} is not known", remedy)
+    return refused(f"the region {text!r} is not known", regions_near(rules, text))

@@ -14,6 +14,10 @@ from keygen.rulebase.thesaurus import plain
 from keygen.specimens.terms import Lexicon
 
 MAP_IT = "A mapping can say what it holds."
+OF_BASE = (
+    "If its `no` is said of the base alone, a mapping can leave the sides open: "
+    "codes: {no: [none, sides], yes: [base, both]}."
+)
 
 
 @dataclass(frozen=True)
@@ -35,11 +39,16 @@ def letters(index: int) -> str:
 
 
 def plan(
-    rules: Rules, header: Sequence[str], mapping: House | None = None, region: str = ""
+    rules: Rules,
+    header: Sequence[str],
+    mapping: House | None = None,
+    region: str = "",
+    sheets: Sequence[str] = (),
 ) -> tuple[Plan, tuple[str, ...]]:
     """Return how a table is read, and remarks on the columns that are not.
 
-    `region` (an id) is for rows that name none; it goes before the mapping's.
+    `region` (an id) is for rows that name none; it goes before the mapping's. `sheets` are the
+    other sheets of the workbook, which may be the ones that are wanted.
 
     Raises:
         KeygenError: two columns hold the same thing, or no column is known.
@@ -53,12 +62,20 @@ def plan(
     if not any(column.kind in ("attribute", "measurement") for column in columns):
         what = "no column of this table is a known attribute or measurement"
         found = ", ".join(name for name in header if name)
-        remedy = f"Its columns are: {found}. A mapping can say what they hold."
+        remedy = (
+            f"Its columns are: {found}. Remove the rows above the column names; or a "
+            "mapping can say what the columns hold."
+        )
+        if sheets:
+            told = " or ".join(f"--sheet {name!r}" for name in sheets)
+            remedy = f"Is another sheet meant? {told}. {remedy}"
         raise KeygenError(Problem("", 0, 0, "K403", what, remedy))
     remarks = [one.remark for one in placed if one.remark]
     nameless = [f"column {letters(i)}" for i, name in enumerate(header) if not name.strip()]
     if nameless:
         remarks.append(f"without a name, and not read: {', '.join(nameless)}")
+    if any(remark.endswith(MAP_IT) for remark in remarks):
+        remarks.append("`keygen table FILE --suggest-mapping` drafts a mapping to begin with")
     remarks += _unused(header, house)
     targets = {column.target for column in columns if column.kind == "call"}
     if "call" in targets and "reason" not in targets:
@@ -111,9 +128,11 @@ class Names:
             remark = ""
             if measured and name != attribute:
                 remark = (
-                    f"{told!r} is read as the attribute {attribute}; if it holds figures, "
+                    f"{told!r} is read as the attribute {attribute}; if it holds measurements, "
                     "give their unit in the header"
                 )
+            if attribute == "haft_grinding" and "base" in words_of(name):
+                remark = f"{told!r} is read as {attribute}. {OF_BASE}"
             return Placed(Column(told, "attribute", attribute), 0, remark)
         if measured and not unit:
             return Placed(Column(told, "measurement", measured))
@@ -137,7 +156,8 @@ class Names:
         return found or self.lexicon.aliases.get(plain(name), "")
 
     def _why(self, name: str, told: str) -> str:
-        several = self.lexicon.attributes(name) if plain(name) else ()
+        found = (self.lexicon.attributes(form) for form in (" ".join(words_of(name)), name) if form)
+        several = next(filter(None, found), ()) if plain(name) else ()
         if len(several) > 1:
             return f"{told!r} is not read: it can be {' or '.join(several)}. {MAP_IT}"
         near = nearest(plain(name).replace(" ", "_"), [*several, *self.lexicon.labels])
@@ -203,7 +223,7 @@ def _unused(header: Sequence[str], house: House) -> Iterator[str]:
         if _folded(name) not in names:
             near = nearest(name, names.values())
             near = near if near.startswith("Did you mean") else ""
-            yield f"the mapping speaks of a column {name!r} that the table does not have. {near}"
+            yield f"the mapping names a column {name!r} that the table does not have. {near}"
 
 
 def _folded(name: str) -> str:

@@ -92,7 +92,7 @@ def records(lines: Iterable[str], delimiter: str) -> Iterator[Record]:
             feed.back.extendleft(reversed(rest))
             feed.held = held = [first]
             reader = csv.reader(feed, delimiter=delimiter, strict=True)
-            fault = "a quotation mark is not closed, or stands inside a cell"
+            fault = "a quotation mark is not closed, or is inside a cell"
             cells = _one_line(first, delimiter, width)
         number += 1
         width = width or len(cells)
@@ -136,7 +136,7 @@ def checked(record: Record, header: tuple[str, ...]) -> Row | None:
     short = len(cells) < width
     if short:
         cells = cells + [""] * (width - len(cells))
-    if any(cell[:1] == MARK for cell in cells):
+    if MARK in whole and any(cell[:1] == MARK for cell in cells):
         cells = [unmarked(cell) for cell in cells]
     if len(whole) > MOST_SIGNS or "\0" in whole or is_bad(whole):
         cells = [_plain(record.number, header[i], cell, faults) for i, cell in enumerate(cells)]

@@ -11,6 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import count
 
+from keygen.pictures.svg import Drawing
+
 LANGUAGE = "en-GB"
 # What XML 1.0 cannot hold, with the C1 controls, which it only frowns upon.
 _UNPRINTABLE = re.compile(
@@ -34,10 +36,17 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """A paragraph of running text, or a note in small print."""
+    """A paragraph of running text, or a note in small print.
+
+    Attributes:
+        picture: an outline that stands beside it; Markdown has none.
+        on_pictures: it speaks of the outlines and is left out where there are none.
+    """
 
     text: str
     note: bool = False
+    picture: Drawing | None = None
+    on_pictures: bool = False
 
 
 @dataclass(frozen=True)

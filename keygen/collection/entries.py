@@ -16,6 +16,7 @@ from keygen.collection.model import Entry, Fault, Plan, Row
 from keygen.collection.repeats import Repeats
 from keygen.collection.said import NOTHING, Memo
 from keygen.collection.stated import observed_always
+from keygen.collection.totals import LEFT_OUT, sums_up
 from keygen.core.examine import AnalystCall, Piece
 from keygen.core.infer import conflict, gone_parts
 from keygen.core.measure import Reading, doubts
@@ -45,6 +46,7 @@ class Reader:
         self.details = kinds.get("detail", [])
         self.calls = kinds.get("call", [])
         self.texts = {kind: kinds[kind][0] for kind in _TEXT if kind in kinds}
+        self.named = self.texts["number"][0] if "number" in self.texts else 0
         self.always: Observed = dict(observed_always(lexicon, plan.always).observations)
         within = {name: rules.measurements[name].within for _, name, _ in self.measurements}
         self.inner = [(name, outer) for name, outer in within.items() if outer in within]
@@ -53,6 +55,15 @@ class Reader:
 
     def read(self, row: Row) -> Entry:
         """Return what a row says. Whether its observations go together is seen by `examine`."""
+        return self._sum(row) if row.cells and sums_up(row.cells, self.named) else self._piece(row)
+
+    def _sum(self, row: Row) -> Entry:
+        """Return a row that sums up others: no specimen, which is said."""
+        warning = self._warning(row, self.named, LEFT_OUT.what, LEFT_OUT.remedy)
+        piece = Piece(label=row.cells[self.named].strip())
+        return Entry(row, piece, "", (*row.faults, warning), specimen=False)
+
+    def _piece(self, row: Row) -> Entry:
         cells = row.cells
         faults = list(row.faults)
         observed = self._observed(row, faults)
@@ -114,7 +125,7 @@ class Reader:
         attribute = self.rules.attributes[i]
         names = [self.plan.columns[n].name for n in self.speaking(row, i) if n < at]
         other = ", ".join(map(repr, names)) or "what the mapping says of every row"
-        what = f"says otherwise of the {attribute.label} than {other}"
+        what = f"contradicts {other} about the {attribute.label}"
         remedy = f"There it is {'/'.join(attribute.ids(old.mask))}."
         faults.append(self._fault(row, at, what, remedy))
 
@@ -246,7 +257,7 @@ def repeated(plan: Plan, rows: Iterable[Row]) -> Iterator[Row]:
         label = row.cells[at].strip()
         first = repeats.first(label, row.number) if label else 0
         if first:
-            what = f"the specimen number {label!r} also stands in row {first}"
+            what = f"the specimen number {label!r} is also in row {first}"
             again = Fault(row.number, name, label, what, "", "warning")
             yield replace(row, faults=(*row.faults, again))
         else:
@@ -274,6 +285,6 @@ def contradicted(plan: Plan, entry: Entry) -> Entry:
         told.append(f"{rules.attributes[i].id}={'/'.join(rules.attributes[i].ids(known[i]))}")
     columns = ", ".join(dict.fromkeys(names))
     what = f"no piece can show these together: {', '.join(told)}"
-    remedy = "One of them has to give; record what is doubtful as several states."
+    remedy = "One of them must be wrong; record what is doubtful as several states."
     found = Fault(row.number, columns, ", ".join(told), what, remedy)
     return replace(entry, faults=(*entry.faults, found))

@@ -54,7 +54,7 @@ class FigureCells:
             remedy = _fraction(text) or error.problems[0].remedy
             if found_zero(text):
                 remedy = "Leave the cell empty where nothing was measured."
-            return refused(f"{text!r} is no figure of the {self.measurement.label}", remedy)
+            return refused(f"{text!r} is not a measurement of the {self.measurement.label}", remedy)
         return Said(reading=found, remarks=self._doubts(found))
 
     def _doubts(self, found: Reading) -> tuple[Remark, ...]:

@@ -8,27 +8,55 @@ from keygen.collection.model import Fault
 from keygen.collection.sums import Sums
 from keygen.collection.work import Done
 from keygen.core.model import Rules
+from keygen.errors import sentences
 
 FORMAT_VERSION = 1
-MOST_FAULTS = 20
+MOST_FAULTS = 20  # kinds of them
+MOST_SHOWN = 8  # of the texts found
 MOST_TYPES = 20
 MOST_PAIRS = 20
 LONGEST = {"column": 24, "found": 24}
 OWN_CALLS = {"yes": "agree", "open": "still possible", "no": "differ"}
 
 
+class Alike:
+    """Faults of one kind in one column: the first of them, what was found, and how many."""
+
+    def __init__(self, first: Fault) -> None:
+        self.first, self.found, self.count = first, {first.found: None}, 1
+
+    def add(self, fault: Fault) -> None:
+        """Count another one."""
+        self.count += 1
+        if len(self.found) < MOST_SHOWN:
+            self.found[fault.found] = None
+
+    @property
+    def told(self) -> str:
+        """Return what is wrong and what to do."""
+        grade = "warning: " if self.first.grade == "warning" else ""
+        again = f" (and {self.count - 1:,} more like it)" if self.count > 1 else ""
+        return f"{grade}{sentences(self.first.what, self.first.remedy)}{again}"
+
+
 class Findings:
-    """Gathers what a run found, in little memory: all counts, and the first faults."""
+    """Gathers what a run found, in little memory: all counts, and the first of each fault."""
 
     def __init__(self, rules: Rules) -> None:
         self.rules = rules
         self.sums = Sums()
-        self.first: list[Fault] = []
+        self.alike: dict[tuple[str, ...], Alike] = {}
 
     def __call__(self, done: Done) -> None:
         """Take what came of some rows."""
         self.sums.join(done.sums)
-        self.first += done.faults[: MOST_FAULTS - len(self.first)]
+        for fault in done.faults:
+            what = fault.what.replace(repr(fault.found), "") if fault.found else fault.what
+            kind = (fault.column, what, fault.remedy, fault.grade)
+            if kind in self.alike:
+                self.alike[kind].add(fault)
+            elif len(self.alike) < MOST_FAULTS:
+                self.alike[kind] = Alike(fault)
 
     @property
     def faults(self) -> int:
@@ -37,22 +65,23 @@ class Findings:
 
     def problem_lines(self, listed: str = "") -> Iterator[str]:
         """Yield a table of the first faults; `listed` is the file that has all of them."""
-        if not self.first:
+        if not self.alike:
             return
         yield f"Problems: {self._counted()}"
         head = ("row", "column", "found", "what is wrong, and what to do")
         body = [
             (
-                str(fault.row),
-                _short(fault.column, "column"),
-                _short(fault.found, "found"),
-                ("doubtful: " if fault.grade == "warning" else "")
-                + (f"{fault.what.rstrip('.')}. {fault.remedy}" if fault.remedy else fault.what),
+                str(alike.first.row),
+                _short(alike.first.column, "column"),
+                _short(", ".join(alike.found), "found"),
+                alike.told,
             )
-            for fault in self.first
+            for alike in self.alike.values()
         ]
         yield from aligned([head, *body])
-        more = self.faults - len(self.first)
+        more = self.faults - sum(alike.count for alike in self.alike.values())
+        if listed and self.faults > len(body) and not more:
+            yield f"each of them is in {listed}"
         if more:
             where = f"all are in {listed}" if listed else "--problems FILE lists all"
             yield f"and {more:,} more; {where}"
@@ -87,7 +116,9 @@ class Findings:
         sums = self.sums
         if not self.faults:
             return "none"
-        errors = f"{_count(sums.errors, 'error')} in {_count(sums.bad_rows, 'row')}"
+        errors = "no errors"
+        if sums.errors:
+            errors = f"{_count(sums.errors, 'error')} in {_count(sums.bad_rows, 'row')}"
         return f"{errors}, {_count(sums.warnings, 'warning')}"
 
     def _by_type(self) -> list[tuple[str, int, int, int]]:
@@ -122,7 +153,7 @@ class Findings:
                 "errors": sums.errors,
                 "rows_with_errors": sums.bad_rows,
                 "warnings": sums.warnings,
-                "first": [vars(fault) for fault in self.first],
+                "first": [vars(alike.first) for alike in self.alike.values()],
             },
             "rules": {"edition": self.rules.edition, "digest": self.rules.digest},
         }

@@ -12,10 +12,11 @@ from keygen.collection.cells import cells_of
 from keygen.collection.figures import as_entered, likely_unit
 from keygen.collection.model import Column
 from keygen.collection.said import no_state
+from keygen.collection.short import Short
+from keygen.collection.stated import StatedCells
 from keygen.core.measure import read
 from keygen.core.model import Rules
-from keygen.core.states import is_single
-from keygen.rulebase.thesaurus import plain, terms_of
+from keygen.rulebase.thesaurus import plain
 from keygen.specimens.provenience import trinomial
 from keygen.specimens.terms import Lexicon
 
@@ -32,7 +33,7 @@ class Guess:
 
     column: Column | None
     why: str = ""
-    codes: Mapping[str, str] = field(default_factory=dict)
+    codes: Mapping[str, Mapping[str, Sequence[str]]] = field(default_factory=dict)
     unread: tuple[str, ...] = ()
 
 
@@ -42,6 +43,7 @@ class Guesser:
     def __init__(self, rules: Rules) -> None:
         self.rules = rules
         self.lexicon = Lexicon(rules)
+        self.shorts: dict[str, Short] = {}
         attributes = {a.id: a.label for a in rules.attributes if not a.item_of} | dict(rules.many)
         self.attributes = {name: _tokens(name, label) for name, label in attributes.items()}
         parts = {a.item_of or a.id: a.part for a in rules.attributes}
@@ -76,34 +78,32 @@ class Guesser:
     def states(self, column: Column, values: Counter[str]) -> Guess:
         """Return which states the values of an attribute's column may be codes of.
 
-        Codes are the beginnings of terms; a guess is made if most values can be read.
+        Codes are the beginnings or initials of terms; a guess is made if most values can be read.
         """
+        guess = self.codes(column, values)
+        told = [value for value in values if not no_state(value)]
+        if len(guess.codes) + len(guess.unread) > MOST_CODES:
+            return Guess(None)
+        few = told and 1 - len(guess.unread) / len(told) < ENOUGH
+        return Guess(None) if few else guess
+
+    def codes(self, column: Column, values: Counter[str]) -> Guess:
+        """Return which states the values of an attribute's column may be codes of, however few."""
         reader = cells_of(self.lexicon, column)
         words = [value for value in values if not no_state(value)]
         bad = [v for v in words if any(r.grade == "error" for r in reader[v].remarks)]
-        codes = {value: state for value in bad if (state := self._begins(column.target, value))}
+        codes = {value: said for value in bad if (said := self._short(column.target, value))}
         unread = tuple(value for value in bad if value not in codes)
-        if len(bad) > MOST_CODES or (words and 1 - len(unread) / len(words) < ENOUGH):
-            return Guess(None)
-        why = "codes guessed by their first letters" if codes else "its values are terms"
+        why = "codes guessed by their letters" if codes else "its values are terms"
         return Guess(column, why, codes, unread)
 
-    def _begins(self, name: str, value: str) -> str:
-        """Return the one state whose term begins with a code; a wider word, if no term does."""
-        if not value.isalpha() or len(value) > 4 or name in self.rules.many:
-            return ""
-        index = self.rules.index.get(name)
-        if index is None:
-            return ""
-        attribute = self.rules.attributes[index]
-        own = {state.id for state in attribute.states for t in terms_of(state) if _starts(t, value)}
-        wider = {
-            attribute.ids(masks[index])[0]
-            for word, masks in self.lexicon.words[name].items()
-            if _starts(word, value) and is_single(masks[index])
-        }
-        found = own or wider
-        return found.pop() if len(found) == 1 else ""
+    def _short(self, name: str, value: str) -> dict[str, Sequence[str]]:
+        """Return the one thing that a code may be short for, as states by attribute."""
+        if name not in self.shorts:
+            self.shorts[name] = StatedCells(self.lexicon, Column("", "attribute", name)).short
+        limits = self.shorts[name].meant(value) or {}
+        attributes = self.rules.attributes
+        return {attributes[i].id: attributes[i].ids(mask) for i, mask in limits.items()}
 
     def _figures(self, name: str, values: Counter[str]) -> Guess:
         targets = _begun(name, self.measurements)
@@ -187,10 +187,6 @@ def _begun(name: str, targets: Mapping[str, tuple[tuple[str, ...], ...]]) -> lis
 
 def _shares(short: list[str], names: tuple[tuple[str, ...], ...]) -> bool:
     return any(t.startswith(word) for word in short for tokens in names for t in tokens)
-
-
-def _starts(word: str, code: str) -> bool:
-    return word.startswith(code.casefold())
 
 
 def _share(values: Sequence[str], test: Callable[[str], bool]) -> float:

@@ -31,6 +31,7 @@ _SAME: Mapping[str, str] = {
     **dict.fromkeys(("fea", "feat"), "feature"),
     **dict.fromkeys(("mat", "matl"), "material"),
     **{f"{word}s": word for word in ("shoulder", "barb", "ear", "blade", "stem", "flute")},
+    **dict.fromkeys(("anal", "analyzed"), "analysed"),
     "acc": "accession",
     "notches": "notch",
 }
@@ -47,7 +48,10 @@ NUMBERS = (
 FIELDS: _Names = {
     "region": ("region", "research region", "culture region"),
     "notes": ("notes", "note", "remarks", "comments", "comment"),
-    "call": ("type", "point type", "type name", "call", "analyst call", "own call", "typology"),
+    "call": (
+        *("type", "point type", "type name", "call", "analyst call", "own call", "typology"),
+        *("ppk type", "pp type", "pp k type", "projectile point type", "projectile type"),
+    ),
     "call_reason": ("call reason", "reason", "type reason", "reason for type"),
     "call_by": ("call by", "typed by", "identified by", "type by"),
     "call_date": ("call date", "type date", "date typed", "typed on"),
@@ -55,11 +59,11 @@ FIELDS: _Names = {
     "colour": ("colour", "munsell", "munsell colour"),
     "site": ("site", "site no", "site name", "trinomial", "site trinomial"),
     "unit": ("unit", "excavation unit", "test unit", "unit no"),
-    "level": ("level", "level no"),
+    "level": ("level", "level no", "level cmbs", "level cmbd", "level cm bs", "level cm bd"),
     "feature": ("feature", "feature no"),
     "provenience": ("provenience", "context"),
     "observer": ("observer", "analyst", "recorder", "recorded by", "coded by", "examined by"),
-    "date": ("date", "date recorded", "analysis date", "date coded"),
+    "date": ("date", "date recorded", "analysis date", "date coded", "date analysed"),
 }
 MEASUREMENTS: _Names = {
     "length": ("length", "point length"),
@@ -91,7 +95,7 @@ ATTRIBUTES: _Names = {
     "ears": ("ear", "ear shape", "auricles", "auricle shape"),
     "basal_thinning": ("base thinning", "thinning"),
     "fluting": ("fluting", "fluted", "flute"),
-    "haft_grinding": ("haft grinding", "grinding"),
+    "haft_grinding": ("haft grinding", "grinding", "base grinding", "base lateral grinding"),
     "resharpening": ("resharpening", "resharpened"),
     "reworked_as": ("reworked as", "reworked into", "recycled as"),
     "size_class": ("size", "size class"),

@@ -57,14 +57,14 @@ def unknown_templates(folder: Path) -> tuple[Problem, ...]:
         raise KeygenError(Problem(str(folder), 0, 0, "K604", what))
     shipped = set(template_names(data.root("templates")))
     own = [
-        file.relative_to(folder)
-        for file in sorted(folder.rglob("*"))
-        if file.is_file() and not any(p.startswith(".") for p in file.relative_to(folder).parts)
+        name
+        for name in template_names(folder)
+        if not any(part.startswith(".") for part in name.split("/"))
     ]
     return tuple(
-        Problem(str(folder / name), 0, 0, "K605", _UNUSED, nearest(name.as_posix(), shipped))
+        Problem(str(folder / name), 0, 0, "K605", _UNUSED, nearest(name, shipped))
         for name in own
-        if name.as_posix() not in shipped
+        if name not in shipped
     )
 
 

@@ -11,11 +11,13 @@ from keygen.collection.model import Column, Kind
 from keygen.collection.stated import observed_always
 from keygen.core.model import Measurement, Rules
 from keygen.errors import KeygenError, Problem, nearest
+from keygen.rulebase.bounded import bytes_of, text_of
 from keygen.rulebase.fields import Fields
 from keygen.rulebase.thesaurus import plain
 from keygen.rulebase.yamlio import Path as Place
 from keygen.rulebase.yamlio import parse
 from keygen.specimens.provenience import CONTEXT
+from keygen.specimens.regions import region_of, regions_near
 from keygen.specimens.terms import Lexicon, one_of
 
 DETAILS = ("material", "colour", *CONTEXT, "observer", "date")
@@ -63,12 +65,8 @@ def load(rules: Rules, path: Path) -> House:
         KeygenError: it is not one; every problem in it, with line and column.
         OSError: it cannot be opened.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        what = f"not UTF-8 at byte {error.start}"
-        raise KeygenError(Problem(str(path), 0, 0, "K001", what, "Save as UTF-8.")) from None
-    return read(rules, text, str(path))
+    name = str(path)
+    return read(rules, text_of(bytes_of(path, name), name), name)
 
 
 def read(rules: Rules, text: str, name: str) -> House:
@@ -79,10 +77,11 @@ def read(rules: Rules, text: str, name: str) -> House:
     """
     problems: list[Problem] = []
     top = Fields(parse(text, name, as_text=True), problems)
-    region = top.text("region", "")
-    if region and region not in rules.regions:
-        remedy = nearest(region, rules.regions) or one_of(tuple(rules.regions))
-        top.fault("K005", f"the region {region!r} is not known", "region", remedy)
+    written = top.text("region", "")
+    region = region_of(rules, written) if written else ""
+    if written and not region:
+        remedy = regions_near(rules, written)
+        top.fault("K005", f"the region {written!r} is not known", "region", remedy)
     reader = _Reader(Lexicon(rules))
     house = House(
         name=name,

@@ -104,22 +104,28 @@ class Table:
         header: the names of its columns, as found; a column without a name has an empty one.
         rows: its rows, each read when it is asked for; empty rows are left out but counted.
         remarks: what was decided while opening it and may be wrong: encoding, sheet.
+        sheets: the other sheets of a workbook of which none was asked for, so many as are named.
     """
 
     name: str
     header: tuple[str, ...]
     rows: Iterator[Row]
     remarks: tuple[str, ...] = ()
+    sheets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A row as read: the piece, its region, and what is wrong with the row."""
+    """A row as read: the piece, its region, and what is wrong with the row.
+
+    `specimen` is false of a row that sums up others.
+    """
 
     row: Row
     piece: Piece
     region: str
     faults: tuple[Fault, ...] = ()
+    specimen: bool = True
 
 
 @dataclass(frozen=True)

@@ -84,7 +84,14 @@ def report_to(file: Path, plan: Plan, order: Order, suffix: str) -> Iterator[Sin
 
     found: list[Outcome] = []
     yield lambda done: found.extend(done.outcomes)
-    data = write_report(plan.rules, found, suffix, templates=order.templates, columns=plan.columns)
+    data = write_report(
+        plan.rules,
+        found,
+        suffix,
+        templates=order.templates,
+        columns=plan.columns,
+        pictures=order.pictures,
+    )
     file.write_bytes(data)
 
 

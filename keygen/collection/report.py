@@ -6,13 +6,13 @@ What holds for every piece is said once. Wording is in `templates/document/`.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import Literal, get_args
 
-from keygen.collection import places, tables
+from keygen.collection import tables
 from keygen.collection.counts import tally
 from keygen.collection.document import (
     Block,
@@ -36,6 +36,9 @@ from keygen.collection.told import (
 )
 from keygen.core.model import Rules
 from keygen.errors import KeygenError, Problem, nearest
+from keygen.pictures.portrait import SCALE, UNSIZED, Portraits
+from keygen.pictures.svg import Drawing
+from keygen.specimens import places
 
 Grouping = Literal["", "type", "provenience"]
 SUFFIXES = (".md", ".html", ".docx")
@@ -51,6 +54,7 @@ def write_report(
     *,
     preface: str = "",
     columns: Sequence[Column] = (),
+    pictures: bool = True,
 ) -> bytes:
     """Return the report of a collection as the bytes of a file. The same input gives the same.
 
@@ -64,6 +68,7 @@ def write_report(
         preface: a paragraph that stands before the methods.
         columns: the columns of the table, so that the report can say which were left out, and
             that nothing found in a column of locations comes into it.
+        pictures: put an outline beside each description; Markdown has none.
 
     Raises:
         KeygenError: no such suffix or grouping, or a template that cannot be used.
@@ -71,7 +76,8 @@ def write_report(
     writer = _writer(suffix)
     house = House(rules, templates)
     told = [tell(house, outcome) for outcome in outcomes]
-    return writer(report(house, told, title, group_by, preface, columns), templates)
+    pictures = pictures and suffix != ".md"
+    return writer(report(house, told, title, group_by, preface, columns, pictures), templates)
 
 
 def _writer(suffix: str) -> Callable[[Document, Path | None], bytes]:
@@ -99,24 +105,26 @@ def report(
     group_by: Grouping = "type",
     preface: str = "",
     columns: Sequence[Column] = (),
+    pictures: bool = True,
 ) -> Document:
     """Return the report of what is told of some specimens as a document; see `write_report`."""
     if group_by not in get_args(Grouping):
         what = f"descriptions cannot be grouped by {group_by!r}"
         raise KeygenError(Problem("", 0, 0, "K481", what, nearest(group_by, get_args(Grouping))))
+    pieces = [each for each in told if each.outcome.entry.specimen]
     blocks: list[Block] = [Paragraph(preface)] if preface else []
-    blocks += _methods(house, told, columns)
-    blocks += [_head(house, "table"), tables.specimens(house, told)]
-    blocks += _some(tables.measurements(house, told))
-    blocks += _counts(house, told)
-    blocks += _descriptions(house, told, group_by)
+    blocks += _methods(house, pieces, columns)
+    blocks += [_head(house, "table"), tables.specimens(house, pieces)]
+    blocks += _some(tables.measurements(house, pieces))
+    blocks += _counts(house, pieces)
+    blocks += _descriptions(house, pieces, group_by, pictures)
     for part, table in (
-        ("analysts", tables.analysts(house, told)),
-        ("disagreements", tables.disagreements(house, told)),
+        ("analysts", tables.analysts(house, pieces)),
+        ("disagreements", tables.disagreements(house, pieces)),
         ("problems", tables.problems(house, _faults(house, told, columns))),
     ):
         blocks += [_head(house, part), table] if table else []
-    if works := references(house, told):
+    if works := references(house, pieces):
         note = Paragraph(house.sentence("references"), note=True)
         blocks += [_head(house, "references"), note, Items(works)]
     named = title or house.phrase("heads", part="title")
@@ -204,7 +212,8 @@ def _faults(
     for each in told:
         entry = each.outcome.entry
         faults = entry.faults
-        if each.examination is None and not any(f.grade == "error" for f in faults):
+        unread = each.examination is None and entry.specimen
+        if unread and not any(f.grade == "error" for f in faults):
             what = house.phrase("undescribed", contradicts=contradicts(each.outcome))
             faults += (Fault(entry.row.number, "", "", what),)
         for fault in faults:
@@ -221,26 +230,45 @@ def _faults(
     return found
 
 
-def _descriptions(house: House, told: Sequence[Told], group_by: Grouping) -> Iterator[Block]:
+def _descriptions(
+    house: House, told: Sequence[Told], group_by: Grouping, pictures: bool
+) -> Iterator[Block]:
     """Return the paragraphs of each piece under its heading, in groups if that is wanted."""
     described = [each for each in told if each.paragraphs]
     if not described:
         return
     yield _head(house, "descriptions")
+    drawn = _outlines(house, described) if pictures else {}
+    if drawn:
+        sized = all(picture.measured for picture in drawn.values())
+        text = house.sentence("outlines", scale=SCALE, sized=sized, unsized=round(UNSIZED))
+        yield Paragraph(text, note=True, on_pictures=True)
     if not group_by:
-        yield from _pieces(described, 2)
+        yield from _pieces(described, drawn, 2)
         return
     named = [(_group(house, each, group_by), each) for each in described]
     named.sort(key=lambda pair: pair[0][0])
     for (_, name), group in groupby(named, key=lambda pair: pair[0]):
         yield Heading(name, 2)
-        yield from _pieces([each for _, each in group], 3)
+        yield from _pieces([each for _, each in group], drawn, 3)
 
 
-def _pieces(told: Iterable[Told], level: int) -> Iterator[Block]:
+def _outlines(house: House, told: Iterable[Told]) -> dict[int, Drawing]:
+    """Return the outline of each piece that has one, by the identity of what is told of it."""
+    portraits = Portraits(house.rules)
+    return {
+        id(each): replace(drawn, title=house.phrase("outline", label=each.label))
+        for each in told
+        if each.examination and (drawn := portraits.of(each.examination))
+    }
+
+
+def _pieces(told: Iterable[Told], drawn: Mapping[int, Drawing], level: int) -> Iterator[Block]:
     for each in told:
         yield Heading(each.label, level, listed=False)
-        yield from (Paragraph(text) for text in each.paragraphs)
+        first, *rest = each.paragraphs
+        yield Paragraph(first, picture=drawn.get(id(each)))
+        yield from (Paragraph(text) for text in rest)
 
 
 def _group(house: House, told: Told, group_by: Grouping) -> tuple[tuple[object, ...], str]:

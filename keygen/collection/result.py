@@ -10,6 +10,7 @@ from keygen.collection.model import Column, Fault, Outcome, Plan
 from keygen.core.call import Call, Judgement, Standing
 from keygen.core.examine import Examination
 from keygen.core.model import Rules
+from keygen.errors import sentences
 from keygen.prose import FORMAT_VERSION, to_json
 from keygen.prose.ages import citations, figures
 from keygen.prose.verdict import agreement
@@ -38,6 +39,8 @@ MOST_AGED = 3  # of more types than these no age is given, as in the description
 
 def status(outcome: Outcome) -> str:
     """Return the status of an outcome's call, or why there is none."""
+    if not outcome.entry.specimen:
+        return "no specimen"
     if outcome.examination is None:
         return "contradictory" if any(outcome.entry.row.cells) else "not read"
     call = outcome.examination.call
@@ -51,8 +54,8 @@ def told(fault: Fault) -> str:
         what = f"{fault.found!r}: {what}"
     if fault.column:
         what = f"{fault.column}: {what}"
-    said = f"{what.rstrip('.')}. {fault.remedy}" if fault.remedy else what
-    return f"doubtful: {said}" if fault.grade == "warning" else said
+    said = sentences(what, fault.remedy)
+    return f"warning: {said}" if fault.grade == "warning" else said
 
 
 def kept(columns: Sequence[Column], locations: bool) -> tuple[int, ...]:

@@ -16,7 +16,7 @@ _DASHES = frozenset(("-", "--", "---", "\u2013", "\u2014"))
 # Common practice, no source: what tables hold where there is no state or figure.
 EMPTY = frozenset(
     ("not recorded", "not noted", "not observed", "not examined", "not taken", "not measured")
-) | frozenset(("nr", "no data", "blank"))
+) | frozenset(("nr", "no data", "blank", "nd", "n/d", "not determined"))
 MISSING = frozenset(
     ("missing", "na", "n/a", "not applicable", "not present", "not observable", "not visible")
 ) | frozenset(("cannot be seen", "obscured", "gone", "lost", "broken off", "broken away"))
@@ -72,7 +72,7 @@ def no_state(text: str) -> Literal["", "empty", "missing", "unsure"]:
     if text in _DASHES:
         return "missing"
     word = plain(text).rstrip(".") if "?" not in text else text.strip()
-    word = {"n.a": "na", "n.r": "nr"}.get(word, word)
+    word = {"n.a": "na", "n.r": "nr", "n.d": "nd"}.get(word, word)
     if not word or word in EMPTY:
         return "empty"
     if word in MISSING:

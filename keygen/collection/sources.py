@@ -6,6 +6,9 @@ import codecs
 import io
 import sys
 from collections.abc import Generator, Iterator
+from contextlib import closing
+from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
@@ -13,6 +16,7 @@ from keygen.collection.decoding import SAMPLE, Decoding, decide
 from keygen.collection.delimited import Record, checked, delimiter_of, records
 from keygen.collection.model import Row, Table
 from keygen.collection.recordrows import header_of, record_rows
+from keygen.collection.titles import begin
 from keygen.collection.workbook import fault, open_sheet
 from keygen.core.model import Rules
 from keygen.errors import KeygenError
@@ -24,6 +28,7 @@ if TYPE_CHECKING:
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _RECORDS = (".yaml", ".yml")
 MOST_COLUMNS = 1_000
+MOST_SHEETS = 8  # so many are named
 MOST_LINE = 1 << 24  # signs of one line of text; a longer one is no table
 _NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 
@@ -49,14 +54,19 @@ def open_table(name: str, rules: Rules, sheet: str = "", encoding: str = "") -> 
     file: IO[bytes] = sys.stdin.buffer if name == "-" else path.open("rb")
     sample = file.read(SAMPLE)
     if sample.startswith(_WORKBOOKS):
-        found, one = open_sheet(_whole(path, sample, file), told, sheet)
-        return _table(told, found, [f"sheet {one!r}"] if not sheet else [])
+        found, (one, *others) = open_sheet(_whole(path, sample, file), told, sheet)
+        remark = f"sheet {one!r}"
+        if others:
+            named = ", ".join(map(repr, others[:MOST_SHEETS]))
+            remark += f" is read; --sheet takes another: {named}"
+        table = _table(told, found, [remark] if not sheet else [], rules)
+        return table if sheet else replace(table, sheets=tuple(others[:MOST_SHEETS]))
     if sheet:
         if name != "-":
             file.close()
         raise fault(told, "only a workbook has sheets")
     decoding = given or decide(sample, len(sample) < SAMPLE)
-    return _of_text(told, _Again(sample, file), sample, decoding)
+    return _of_text(told, _Again(sample, file), sample, decoding, rules)
 
 
 def _whole(path: Path, sample: bytes, file: IO[bytes]) -> Path | IO[bytes]:
@@ -98,13 +108,14 @@ class _Again(io.RawIOBase):
         super().close()
 
 
-def _of_text(told: str, stream: _Again, sample: bytes, decoding: Decoding) -> Table:
+def _of_text(told: str, stream: _Again, sample: bytes, decoding: Decoding, rules: Rules) -> Table:
     # a wide encoding has no single bad bytes that could be kept for later
     errors = "replace" if decoding.name.startswith(("utf-16", "utf-32")) else "surrogateescape"
     delimiter = delimiter_of(sample.decode(decoding.name, "replace"))
     buffered = io.BufferedReader(stream, 1 << 16)
     file = io.TextIOWrapper(buffered, decoding.name, errors, newline="")
-    return _table(told, _lines(told, file, delimiter), [decoding.remark] if decoding.remark else [])
+    remarks = [decoding.remark] if decoding.remark else []
+    return _table(told, _lines(told, file, delimiter), remarks, rules)
 
 
 def _lines(told: str, file: io.TextIOWrapper, delimiter: str) -> Generator[Record, None, None]:
@@ -121,26 +132,31 @@ def _bounded(told: str, file: io.TextIOWrapper) -> Iterator[str]:
     while line := file.readline(MOST_LINE):
         number += 1
         if len(line) == MOST_LINE:
-            what = f"a line of more than {MOST_LINE:,} characters stands in no table"
+            what = f"a line of more than {MOST_LINE:,} characters is not read"
             raise fault(f"{told}:{number}", what)
         yield line
 
 
-def _table(told: str, found: Generator[Record, None, None], remarks: list[str]) -> Table:
-    """Return a table whose header is the first row that is not empty."""
+def _table(
+    told: str, found: Generator[Record, None, None], remarks: list[str], rules: Rules
+) -> Table:
+    """Return a table whose header is the first row that is not empty, but for titles."""
     try:
-        header = _header(told, found)
+        top = begin(found, rules)
+        header = _header(told, top.header)
     except KeygenError:
         found.close()
         raise
-    return Table(told, header, _rows(found, header), tuple(remarks))
+    if top.header and top.titled:
+        where = f"the columns are named in row {top.header.number}; the rows above are not read"
+        remarks = [*remarks, where]
+    rows = _rows(found, top.ahead, header)
+    next(rows)  # begun, so that closing it closes the file even if no row is asked for
+    return Table(told, header, rows, tuple(remarks))
 
 
-def _header(told: str, found: Iterator[Record]) -> tuple[str, ...]:
-    for record in found:
-        if "".join(record.cells).strip():
-            break
-    else:
+def _header(told: str, record: Record | None) -> tuple[str, ...]:
+    if record is None:
         raise fault(told, "the table is empty")
     if record.fault:
         raise fault(f"{told}:{record.line}", f"the header cannot be read: {record.fault}")
@@ -154,11 +170,16 @@ def _header(told: str, found: Iterator[Record]) -> tuple[str, ...]:
     return tuple(cell.strip() for cell in record.cells)
 
 
-def _rows(found: Iterator[Record], header: tuple[str, ...]) -> Iterator[Row]:
-    for record in found:
-        row = checked(record, header)
-        if row is not None:
-            yield row
+def _rows(
+    found: Generator[Record, None, None], ahead: list[Record], header: tuple[str, ...]
+) -> Generator[Row, None, None]:
+    """Yield an empty row at once, then the rows; the file is closed with them."""
+    with closing(found):
+        yield Row(0, ())
+        for record in chain(ahead, found):
+            row = checked(record, header)
+            if row is not None:
+                yield row
 
 
 def _of_records(path: Path, name: str, rules: Rules) -> Table:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from functools import reduce
+from functools import cached_property, reduce
 from operator import or_
 
 from keygen.collection.model import Column
 from keygen.collection.said import NOTHING, Remark, Said, no_state, refused
+from keygen.collection.short import Short
 from keygen.core.infer import close
 from keygen.core.model import ABSENT, PRESENT
 from keygen.core.observe import How, Observation
@@ -23,6 +24,10 @@ from keygen.specimens.terms import Lexicon
 
 Limits = Mapping[int, int]
 Words = Mapping[str, Sequence[str]]
+CODES = (
+    "A mapping says what the codes of this column are short for; "
+    "`keygen table FILE --suggest-mapping` drafts it."
+)
 _SEVERAL = re.compile(r"\s*[/,;|]\s*|\s+(?:or|to)\s+", re.IGNORECASE)
 _ITEMS = re.compile(r"\s*[/,;|+&]\s*|\s+and\s+", re.IGNORECASE)
 _MEASURED = re.compile(r"\s*\(measured\)$")
@@ -45,6 +50,11 @@ class StatedCells:
         self.known = _known(lexicon, self.name) if self.name else {}
         self.folded = _folded(column.codes)
 
+    @cached_property
+    def short(self) -> Short:
+        """Return what guesses at the codes of this column."""
+        return Short(self.lexicon, self.name, self.limits)
+
     def read(self, text: str) -> Said:
         """Return what a cell says."""
         if not text:
@@ -54,7 +64,7 @@ class StatedCells:
             return coded
         if not self.name:
             return self._unknown(text)
-        whole = self._limits(text)
+        whole = self.limits(text)
         if whole is not None:
             return self._found(whole)
         word = no_state(text)
@@ -84,7 +94,7 @@ class StatedCells:
             found.append(words)
         return _observed(self.lexicon, found)
 
-    def _limits(self, word: str) -> Limits | None:
+    def limits(self, word: str) -> Limits | None:
         """Return what one word leaves; what it says of other attributes too, if that is certain."""
         bare = plain(word)
         if bare not in self.known:
@@ -142,16 +152,16 @@ class StatedCells:
     def _several(self, text: str) -> Said:
         text = " ".join(text.split())  # also because these patterns are slow on long gaps
         bare = _MEASURED.sub("", text)
-        if bare != text and (limits := self._limits(bare)) is not None:
+        if bare != text and (limits := self.limits(bare)) is not None:
             return self._found(limits, "measured")
         if self.name in self.lexicon.rules.many:
             return self._listed(text)
         parts = [part for part in _SEVERAL.split(bare) if part]
-        found = [self._limits(part) for part in parts]
+        found = [self.limits(part) for part in parts]
         if parts and None not in found:
             how = "measured" if bare != text else ""
             return self._found(join([limits for limits in found if limits is not None]), how)
-        if text.endswith("?") and self._limits(text.rstrip("? ")) is not None:
+        if text.endswith("?") and self.limits(text.rstrip("? ")) is not None:
             index = self.lexicon.rules.index[self.name]
             unsure = Observation(self.lexicon.rules.full[index], "unsure")
             what = f"{text!r} doubts its own state and is read as unsure"
@@ -172,7 +182,7 @@ class StatedCells:
             if part == "?":
                 rest = None
                 continue
-            limits = self._limits(part.rstrip("? "))
+            limits = self.limits(part.rstrip("? "))
             if limits is None:
                 return self._unknown(part)
             if len(parts) > 1 and all(mask == ABSENT for mask in limits.values()):
@@ -191,12 +201,14 @@ class StatedCells:
         told = self.name or self.column.name
         codes = tuple(self.column.codes)
         allowed = (*codes, *(self.lexicon.ids(self.name) if self.name else ()))
-        remedy = nearest(plain(text), {*codes, *self.known})
+        others = [n for n, words in self.lexicon.words.items() if plain(text) in words]
+        if self.name and not codes and self.short.meant(text):
+            return refused(f"{text!r} is not a state of {told}", CODES)
+        remedy = "" if others else nearest(plain(text), {*codes, *self.known})
         if not remedy.startswith("Did you mean"):
             remedy = "Allowed: " + ", ".join(allowed) + "."
         if _FIGURE.fullmatch(text) and "length" in self.name:
             remedy += " A column of figures needs a unit in its header, as in 'stem length (mm)'."
-        others = [n for n, words in self.lexicon.words.items() if plain(text) in words]
         if others and len(others) <= 3:
             remedy = f"It is a state of {' and '.join(others)}. {remedy}"
         return refused(f"{text!r} is not a state of {told}", remedy)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
@@ -20,7 +20,10 @@ LOOKED_AT = 2000
 _SHOWN = 8
 _HEAD = """\
 # A draft: read every line. What was guessed, and what could not be placed, says so.
-# Its form is described in docs/tables.md.
+# A column holds an attribute, a measurement or a field, here with all that can be said of each:
+#   {attribute: base_shape, codes: {S: straight, C: [incurvate, deeply_incurvate], "9": missing}}
+#   {measure: length, unit: cm}    {field: date, order: month}    location (withheld)    ignore
+# `keygen types --terms` lists attributes and states. Then: keygen table FILE --mapping THIS_FILE
 """
 
 
@@ -63,8 +66,11 @@ def _lines(rules: Rules, header: Sequence[str], rows: Iterable[Row]) -> list[Lin
             line = Line(bare, guesser.guess(bare, values), values)
         elif placed.column.kind == "attribute":
             guess = guesser.states(placed.column, values)
-            line.guess = guess if guess.column else Guess(placed.column, "many cells do not fit it")
-            line.sure = not guess.codes
+            if not guess.column:
+                found_codes = guesser.codes(placed.column, values)
+                guess = replace(found_codes, why=f"many cells do not fit it; {found_codes.why}")
+            line.guess = guess
+            line.sure = not guess.codes and not guess.unread
         elif placed.column.kind == "measurement":
             column, why = guesser.unit(placed.column, values)
             line = Line(bare, Guess(column, why), values, not why)
@@ -118,9 +124,22 @@ def _value(guess: Guess) -> str:
         unit = f", unit: {column.unit}" if column.unit else ""
         return f"{{measure: {column.target}{unit}}}"
     if column.kind == "attribute":
-        codes = ", ".join(f"{_quoted(code)}: {state}" for code, state in guess.codes.items())
+        codes = ", ".join(
+            f"{_quoted(code)}: {_told(column.target, said)}" for code, said in guess.codes.items()
+        )
         return f"{{attribute: {column.target}{f', codes: {{{codes}}}' if codes else ''}}}"
     return next(w for w, found in FIELDS.items() if found == (column.kind, column.target))
+
+
+def _told(own: str, said: Mapping[str, Sequence[str]]) -> str:
+    """Return what a code means: a word, or words by attribute if it speaks of others too."""
+    words = {
+        name: states[0] if len(states) == 1 else f"[{', '.join(states)}]"
+        for name, states in said.items()
+    }
+    if [*words] == [own]:
+        return words[own]
+    return f"{{{', '.join(f'{name}: {word}' for name, word in words.items())}}}"
 
 
 def _quoted(text: str) -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from keygen.collection import places
 from keygen.collection.house import House
 from keygen.collection.model import Outcome
+from keygen.core.basis import Basis
 from keygen.core.call import Call
 from keygen.core.examine import Examination
-from keygen.core.model import Basis, Rules
+from keygen.core.model import Rules
 from keygen.core.scores import results
 from keygen.prose.ages import dated, full_citation
 from keygen.prose.grammar import sentence
@@ -20,6 +20,7 @@ from keygen.prose.regional import MOST_AGED, cautions
 from keygen.prose.render import Sentence, paragraphs
 from keygen.prose.seen import Seen, look, stated
 from keygen.prose.verdict import agrees
+from keygen.specimens import places
 
 CONTEXT = ("site", "unit", "feature", "level", "provenience")
 OF_THE_PIECE = ("sampling", "compromised")  # cautions that stay with the piece they belong to

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import zipfile
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -34,11 +34,18 @@ _LETTERS = bytes({*b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"})
 _SHARED = re.compile(rb" t *= *[\"']s[\"']")
 _SHARES = re.compile(rb" t *= *[\"']s[\"'][^<>]*> *<(?:[\w.-]+:)?v>(\d{1,9})<")
 _ENCODING = re.compile(rb"<\?xml[^>]*encoding\s*=\s*[\"']([\w.-]+)")
+# What no row and no cell is that stands where most do: by the width that the columns then have.
+_ODD_ROW = re.compile(rb'<row(?! r="\d{1,5}")')
+_ODD_CELL = {
+    26: re.compile(rb'<c(?! r="[A-Z]\d{1,5}")'),
+    78: re.compile(rb'<c(?! r="[AB]?[A-Z]\d{1,5}")'),
+}
+_USUAL_HEIGHT = 99_999
 _SAVE = "Save the sheet as CSV, which is read row by row."
 
 
 @dataclass
-class _Extent:
+class Extent:
     """How far the cells of one sheet reach, and what they hold."""
 
     height: int = 0
@@ -73,6 +80,23 @@ class _Extent:
         self.shared += shared
         self.shares.update(_SHARES.findall(xml) if shared else ())
 
+    def add_roughly(self, xml: bytes) -> None:
+        """Look through a piece quickly where all stands where most do; never note less than `add`.
+
+        Every other byte of a sheet belongs to a place, and reading them all takes as long as the
+        workbook.
+        """
+        cells = xml.count(b'<c r="')
+        prefixed = b":" in xml and (b":c" in xml or b":row" in xml)
+        width = next((width for width, odd in _ODD_CELL.items() if not odd.search(xml)), 0)
+        if not cells or not width or prefixed or _ODD_ROW.search(xml):
+            self.add(xml)
+            return
+        self.width, self.height = max(self.width, width), max(self.height, _USUAL_HEIGHT)
+        self.cells += cells
+        self.in_row += cells  # as if all were of one row, which may go on
+        self.shared += cells  # as if each held the longest text
+
     def memory(self, texts: list[int]) -> int:
         """Return how many bytes the sheet takes when it is read."""
         box = (self.height + self.unplaced) * self.width
@@ -96,7 +120,8 @@ def check_workbook(source: Path | IO[bytes], name: str) -> None:
     with source.open("rb") if isinstance(source, Path) else nullcontext(source) as file:
         try:
             with zipfile.ZipFile(file) as archive:
-                _check(archive, name)
+                if not _fits(archive, name, Extent.add_roughly):
+                    _fits(archive, name, Extent.add, refuse=True)
         except KeygenError:
             raise
         except Exception as error:  # a damaged archive makes errors of many kinds
@@ -106,16 +131,32 @@ def check_workbook(source: Path | IO[bytes], name: str) -> None:
         file.seek(0)
 
 
-def _check(archive: zipfile.ZipFile, name: str) -> None:
+def _fits(
+    archive: zipfile.ZipFile,
+    name: str,
+    look: Callable[[Extent, bytes], None],
+    refuse: bool = False,
+) -> bool:
+    """Tell whether a workbook can be read in the memory that there is.
+
+    Args:
+        archive: the workbook.
+        name: how messages call it.
+        look: how to look through a piece of XML.
+        refuse: raise an error that says which sheet is too large.
+
+    Raises:
+        KeygenError: it is no workbook, or packed too tightly; too large, if that is refused.
+    """
     names = {info.filename.lower() for info in archive.infolist()}
     if "xl/workbook.xml" not in names or names & {"content.xml", "xl/workbook.bin"}:
         what = "a workbook of another kind than XLSX is not read"
         raise KeygenError(Problem(name, 0, 0, "K401", what, "Save it as XLSX, or as CSV."))
     left = MOST_UNPACKED
-    extents: list[_Extent] = []
+    extents: list[Extent] = []
     texts: list[int] = []
     for info in archive.infolist():
-        extent, size = _Extent(), 0
+        extent, size = Extent(), 0
         strings = info.filename.lower().endswith("sharedstrings.xml")
         for block, new in _blocks(archive, info, left):
             _refuse_other(block, info.filename, name)
@@ -123,19 +164,21 @@ def _check(archive: zipfile.ZipFile, name: str) -> None:
             if size > left or (size > _BLOCK and size > MOST_RATIO * info.compress_size):
                 what = "the workbook is packed so tightly that it would not fit when unpacked"
                 raise KeygenError(Problem(name, 0, 0, "K401", what, _SAVE))
-            extent.add(block)
+            look(extent, block)
             if strings:
                 texts += map(len, re.split(rb"</(?:[\w.-]+:)?si\s*>", block))
         left -= size
         extents.append(extent)
-    for extent in extents:
-        if extent.memory(texts) > MOST_MEMORY:
-            rows, columns = extent.height + extent.unplaced, extent.width
-            what = (
-                f"a sheet that reaches to row {rows:,} and column {columns:,} would take "
-                f"{extent.memory(texts) >> 20:,} MB of memory"
-            )
-            raise KeygenError(Problem(name, 0, 0, "K401", what, _SAVE))
+    worst = max(extents, key=lambda extent: extent.memory(texts))
+    needed = worst.memory(texts)
+    if refuse and needed > MOST_MEMORY:
+        rows, columns = worst.height + worst.unplaced, worst.width
+        what = (
+            f"a sheet that reaches to row {rows:,} and column {columns:,} would take "
+            f"{needed >> 20:,} MB of memory"
+        )
+        raise KeygenError(Problem(name, 0, 0, "K401", what, _SAVE))
+    return needed <= MOST_MEMORY
 
 
 def _blocks(

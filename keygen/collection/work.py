@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import gc
+import multiprocessing
+import os
 import signal
+import threading
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -37,6 +40,7 @@ class Order:
     register: str = "report"
     templates: Path | None = None
     locations: bool = False
+    pictures: bool = True  # in reports
 
 
 @dataclass(frozen=True)
@@ -86,7 +90,7 @@ class Bench:
                 cells.append(results.cells(outcome))
             if "jsonl" in forms:
                 lines.append(as_jsonl.encode(results.entry(outcome)))
-            if "records" in forms:
+            if "records" in forms and outcome.entry.specimen:
                 records.append(as_record(reader.plan, outcome))
             if "outcomes" in forms:
                 kept.append(outcome)
@@ -160,8 +164,17 @@ _BENCH: list[Bench] = []  # of this process, made when it begins
 def _begin(plan: Plan, order: Order) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process ends the others
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    threading.Thread(target=_end_with_the_first, daemon=True).start()
     _BENCH[:] = [Bench(plan, order)]
     _collect_seldom()
+
+
+def _end_with_the_first() -> None:
+    """End this process when the one that began it is gone: killed, it could not end the others."""
+    first = multiprocessing.parent_process()
+    if first:
+        first.join()
+        os._exit(1)
 
 
 def _work(rows: tuple[Row, ...]) -> Done:

@@ -25,7 +25,7 @@ def fault(name: str, what: str, remedy: str = "") -> KeygenError:
 
 def open_sheet(
     source: Path | IO[bytes], name: str, sheet: str
-) -> tuple[Generator[Record, None, None], str]:
+) -> tuple[Generator[Record, None, None], list[str]]:
     """Open a sheet of a workbook.
 
     Args:
@@ -34,7 +34,8 @@ def open_sheet(
         sheet: the sheet; the first one with rows if not given.
 
     Returns:
-        Its records, those above the first filled row too, and the name of the sheet.
+        Its records, those above the first filled row too; the name of the sheet, then those of
+        the others.
 
     Raises:
         KeygenError: it is no workbook that can be read, or has no such sheet, or no rows.
@@ -53,7 +54,7 @@ def open_sheet(
         for one in [sheet] if sheet else names:
             found = book.get_sheet_by_name(one)
             if found.height:
-                return _records(found), one
+                return _records(found), [one, *(other for other in names if other != one)]
     except CalamineError as error:
         remedy = "Save it as XLSX without a password, or as CSV."
         raise fault(name, f"not a workbook that can be read: {error}", remedy) from None

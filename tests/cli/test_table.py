@@ -90,8 +90,8 @@ def test_a_clean_table_ends_with_0(run: Run, tmp_path: Path) -> None:
     text = "specimen,stem_shape,length\nA,contracting,48.2\nA,contracting,45\n"
     result = run("table", finds.file(tmp_path, text), *REGION)
     assert result.exit_code == 0
-    assert "Problems: 0 errors in 0 rows, 1 warning\n" in result.stderr
-    assert "also stands in row 2" in result.stderr
+    assert "Problems: no errors, 1 warning\n" in result.stderr
+    assert "is also in row 2" in result.stderr
 
 
 def test_problems_are_listed_in_full(run: Run, tmp_path: Path) -> None:
@@ -101,7 +101,8 @@ def test_problems_are_listed_in_full(run: Run, tmp_path: Path) -> None:
     listed = tmp_path / "problems.csv"
     result = run("table", table, *REGION, "--problems", listed)
     assert result.exit_code == 1
-    assert f"and 10 more; all are in {listed}" in result.stderr
+    assert "(and 29 more like it)" in result.stderr
+    assert f"each of them is in {listed}" in result.stderr
     found = read_csv(listed)
     assert len(found) == 30
     assert (found[7]["row"], found[7]["column"], found[7]["found"]) == ("9", "stem_shape", "bent")
@@ -255,3 +256,18 @@ def test_columns_of_an_output(run: Run, table: Path) -> None:
     header = next(csv.reader(io.StringIO(run("table", table, *REGION, "--out", "-").stdout)))
     assert header[-len(OWN) :] == [*OWN]
     assert header[: -len(OWN)] == [n for n in finds.rows()[0] if not n.startswith("UTM")]
+
+
+def test_a_table_without_regions_says_how_to_get_calls(run: Run, table: Path) -> None:
+    """Rows that name no region are told, with the option that gives them one."""
+    assert "--region names one for them" in run("table", table).stderr
+    assert "--region gives one" not in run("table", table, *REGION).stderr
+
+
+def test_a_name_that_can_be_several_leads_to_a_mapping(run: Run, tmp_path: Path) -> None:
+    """A column whose name does not say what it holds leads to the command that drafts a mapping."""
+    finds = tmp_path / "finds.csv"
+    finds.write_text("Specimen,Stem,Haft style\n1,straight,stemmed\n", encoding="utf-8")
+    told = run("table", finds, *REGION).stderr
+    assert "'Stem' is not read" in told
+    assert "`keygen table FILE --suggest-mapping` drafts" in told

@@ -122,7 +122,7 @@ def test_a_fault_in_words() -> None:
     """A fault names its column, what was found, and what to do; a doubt is called one."""
     fault = Fault(3, "Base", "strait", "'strait' is not a state", "Did you mean 'straight'?")
     assert told(fault) == "Base: 'strait' is not a state. Did you mean 'straight'?"
-    assert told(Fault(3, "L", "x", "no figure", "", "warning")) == "doubtful: L: 'x': no figure"
+    assert told(Fault(3, "L", "x", "no figure", "", "warning")) == "warning: L: 'x': no figure"
     assert told(Fault(3, "", "", "too many cells")) == "too many cells"
 
 

@@ -56,7 +56,7 @@ def test_several_terms(text: str) -> None:
     assert shown(attribute("stem_shape")[text]) == {"stem_shape": ("straight/expanding", "unsure")}
 
 
-@pytest.mark.parametrize("text", ["", " ", "not recorded", "N.R.", "Not Observed"])
+@pytest.mark.parametrize("text", ["", " ", "not recorded", "N.R.", "Not Observed", "ND", "N.D."])
 def test_nothing_recorded(text: str) -> None:
     """An empty cell, and words for one, record nothing."""
     assert attribute("stem_shape")[text] == Said()
@@ -88,6 +88,63 @@ def test_thesaurus_word_says_all_it_means() -> None:
         "stem_shape": ("straight", "seen"),
         "base_shape": ("straight", "seen"),
     }
+
+
+@pytest.mark.parametrize(
+    ("text", "state"),
+    [
+        *((text, "proximal") for text in ("base", "haft", "prox frag", "frag-prox", "stem only")),
+        *((text, "proximal") for text in ("base fragment", "Stem", "basal frag", "Prox")),
+        *((text, "distal") for text in ("tip", "tip fragment", "blade only", "distal frag")),
+        *((text, "medial") for text in ("midsection", "Mid-section", "middle", "mid")),
+    ],
+)
+def test_parts_in_a_column_of_portion(text: str, state: str) -> None:
+    """In a column of portion the name of a part says which fragment it is."""
+    assert shown(attribute("portion")[text]) == {"portion": (state, "seen")}
+
+
+def test_part_outside_a_column_of_portion() -> None:
+    """In another column `base` is what the vocabulary says: ground at the base."""
+    assert shown(attribute("haft_grinding")["base"]) == {"haft_grinding": ("base", "seen")}
+    assert attribute("stem_shape")["base"].remarks[0].grade == "error"
+
+
+def test_triangular_blade() -> None:
+    """A blade outline called triangular has edges that are straight or bulge a little."""
+    assert shown(attribute("blade_shape")["Triangular"]) == {
+        "blade_shape": ("straight/excurvate", "unsure")
+    }
+    assert shown(attribute("haft_style")["triangular"])["haft_style"] == ("triangular", "seen")
+
+
+@pytest.mark.parametrize(
+    ("text", "style", "stem"),
+    [
+        ("Contracting stem", "stemmed", "contracting"),
+        ("contracting stemmed", "stemmed", "contracting"),
+        ("straight stem", "stemmed", "straight"),
+        ("Expanding stem", "stemmed/notched", "expanding"),
+    ],
+)
+def test_stem_named_as_haft_style(text: str, style: str, stem: str) -> None:
+    """A haft style named by its stem says style and shape of the stem."""
+    said = shown(attribute("haft_style")[text])
+    assert {name: state for name, (state, _) in said.items()} == {
+        "haft_style": style,
+        "stem_shape": stem,
+    }
+
+
+@pytest.mark.parametrize(
+    ("column", "text"),
+    [("notch_position", "SN"), ("stem_shape", "contr."), ("haft_style", "Stem-Exp")],
+)
+def test_short_forms_are_not_read_silently(column: str, text: str) -> None:
+    """What may be short for a term is refused, and the draft of a mapping named as the remedy."""
+    [remark] = attribute(column)[text].remarks
+    assert remark.grade == "error"
+    assert "--suggest-mapping` drafts it" in remark.remedy
 
 
 def test_thesaurus_word_of_two_meanings() -> None:

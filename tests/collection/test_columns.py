@@ -31,6 +31,10 @@ FOUND = [
     ("thickness [in]", "measurement", "thickness", "in"),
     ("Neck W.", "measurement", "neck_width", ""),
     ("Juncture width", "measurement", "neck_width", ""),
+    ("Basal Grinding", "attribute", "haft_grinding", ""),
+    ("Date Anal.", "detail", "date", ""),
+    ("Lvl (cmbs)", "detail", "level", ""),
+    ("PPK Type", "call", "call", ""),
     ("PSA", "measurement", "psa", ""),
     ("Cat. No.", "number", "number", ""),
     ("Specimen #", "number", "number", ""),
@@ -102,6 +106,9 @@ def test_remarks(rules: Rules) -> None:
     """Whatever is not read is named, with what it could be where there is something."""
     _, remarks = plan(rules, ["flaking", "haft", "Shelf", "", "Blade Shap", "Type", "Easting"])
     told = "\n".join(remarks)
+    shoulders = "\n".join(plan(rules, ["flaking", "Shoulders", "Basal Grinding"])[1])
+    assert "it can be shoulder_shape or shoulder_strength" in shoulders
+    assert "'Basal Grinding' is read as haft_grinding" in shoulders
     assert "'haft' is not read: it can be haft_style or" in told
     assert "'Shelf' is not read: nothing has this name" in told
     assert "without a name, and not read: column D" in told
@@ -126,6 +133,9 @@ def test_nothing_known(rules: Rules) -> None:
         plan(rules, ["Shelf", "Box"])
     assert caught.value.problems[0].code == "K403"
     assert "Shelf, Box" in caught.value.problems[0].remedy
+    with pytest.raises(KeygenError) as caught:
+        plan(rules, ["Code", "Meaning"], sheets=["PPK data"])
+    assert "--sheet 'PPK data'" in caught.value.problems[0].remedy
 
 
 def test_mapping_goes_before_names(rules: Rules) -> None:

@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from keygen.collection.batch import outcomes
 from keygen.collection.columns import plan
 from keygen.collection.entries import Reader, contradicted, repeated
 from keygen.collection.mapping import read
 from keygen.collection.model import Entry, Fault, Row
 from keygen.collection.repeats import Repeats
+from keygen.collection.result import status
 from keygen.collection.sources import open_table
 from keygen.core.examine import AnalystCall, examine
 from keygen.core.infer import Contradiction
@@ -165,7 +167,7 @@ def test_repeated_numbers(rules: Rules) -> None:
     rows = [Row(n, (label, "")) for n, label in enumerate(labels, 2)]
     told = {row.number: row.faults[0].what for row in repeated(found, rows) if row.faults}
     assert list(told) == [5, 8]
-    assert all("also stands in row 2" in what for what in told.values())
+    assert all("is also in row 2" in what for what in told.values())
 
 
 def test_repeats_among_very_many() -> None:
@@ -240,3 +242,29 @@ def test_table_to_records_to_table(rules: Rules, tmp_path: Path) -> None:
     assert [one.piece for one in after] == [one.piece for one in before]
     assert [one.region for one in after] == [one.region for one in before]
     assert not any(one.faults for one in after if one.row.number != 7)
+
+
+@pytest.mark.parametrize("name", ["TOTAL", "Totals:", "Mean", "average", "Sum"])
+def test_a_row_that_sums_up_is_no_specimen(rules: Rules, name: str) -> None:
+    """A row named Total or the like, with figures only, is left out with a warning."""
+    found = entry(rules, Specimen=name, Haft_style="", Length="269", Notes="")
+    assert not found.specimen
+    assert (found.piece.readings, found.region) == ({}, "")
+    [fault] = found.faults
+    assert fault.grade == "warning"
+    assert "sums up others" in fault.what
+
+
+def test_a_specimen_named_like_a_sum_is_read(rules: Rules) -> None:
+    """A row with words in it is a specimen whatever its number, and so is one without figures."""
+    assert entry(rules, Specimen="Total", Haft_style="stemmed", Length="26").specimen
+    assert entry(rules, Specimen="Total", Haft_style="", Length="").specimen
+    assert entry(rules, Specimen="T-1", Haft_style="", Length="26").specimen
+
+
+def test_a_sum_stays_in_the_output_without_a_call(rules: Rules) -> None:
+    """The row is handed on, with `no specimen` where the call would be."""
+    found = plan(rules, ["Specimen", "Length"])[0]
+    [outcome] = outcomes(Reader(found), [Row(9, ("TOTAL", "269"))])
+    assert outcome.examination is None
+    assert status(outcome) == "no specimen"

@@ -14,8 +14,9 @@ from keygen.collection.house import House
 from keygen.collection.model import Column, Fault, Outcome
 from keygen.collection.report import SUFFIXES, Grouping, report, write_report
 from keygen.collection.told import references, tell
-from keygen.core.examine import AnalystCall
-from keygen.core.model import Basis, Rules
+from keygen.core.basis import Basis
+from keygen.core.examine import AnalystCall, Piece
+from keygen.core.model import Rules
 from keygen.errors import KeygenError
 from keygen.prose import sentences
 from keygen.prose.ages import full_citation
@@ -142,7 +143,7 @@ def test_groups_by_provenience() -> None:
         *((2, "[location withheld]"), (3, "d")),
         *((2, "Low Field, square 9, 2"), (3, "c")),
         *((2, "Low Field, square 10, 2"), (3, "b")),
-        *((2, "Without a provenience"), (3, "a")),
+        *((2, "Without provenience"), (3, "a")),
     ]
 
 
@@ -223,20 +224,20 @@ def test_faults_are_listed() -> None:
     assert _table(document, "What could").rows == (
         *(
             ("2", "a", "Base", "conkave", "not used", f"{bad.what}. {bad.remedy}"),
-            ("2", "a", "L", "4.3", "used, to be looked at again", f"{odd.what}."),
+            ("2", "a", "L", "4.3", "used, needs checking", f"{odd.what}."),
             (
                 "3",
                 "Without a number (row 3)",
                 "L",
                 "4.3",
-                "used, to be looked at again",
+                "used, needs checking",
                 f"{odd.what}.",
             ),
         ),
     )
     assert (
         "In one row something could not be read: it counts as not recorded, and the rest of the "
-        "row is used. In one row all was read, but something is to be looked at again."
+        "row is used. In one row all was read, but something needs checking."
     ) in _texts(document, "Methods")[1]
 
 
@@ -312,3 +313,21 @@ def test_no_such_suffix_or_group() -> None:
         write_report(pieces.rules(), [], ".doc")
     with pytest.raises(KeygenError, match=r"K481.*'types'.*Did you mean 'type'"):
         write_report(pieces.rules(), [], ".md", group_by="types")  # type: ignore[arg-type]
+
+
+def test_a_row_of_totals_is_no_specimen_of_a_report(rules: Rules, survey: list[Outcome]) -> None:
+    """It is neither listed nor counted among the specimens, and is found among the problems."""
+    entry = survey[0].entry
+    fault = Fault(99, "Specimen", "TOTAL", "sums up", "", "warning")
+    summed = replace(
+        entry,
+        piece=Piece(label="TOTAL"),
+        row=replace(entry.row, number=99),
+        faults=(fault,),
+        specimen=False,
+    )
+    lines = [*survey[1:], Outcome(summed, None)]
+    document = report(House(rules), [tell(House(rules), outcome) for outcome in lines])
+    tables = [block for block in document.blocks if isinstance(block, Table)]
+    assert ["TOTAL" in str(table.rows) for table in tables] == [False] * (len(tables) - 1) + [True]
+    assert f"{len(survey) - 1} specimens" in tables[0].caption

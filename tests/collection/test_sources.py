@@ -7,7 +7,7 @@ import datetime
 import gc
 import io
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from itertools import islice
 from pathlib import Path
 
@@ -256,7 +256,7 @@ def test_workbook(tmp_path: Path, rules: Rules) -> None:
         ["041", "34,2", None, "x\ny"],
     ]
     table = opened(tmp_path, workbook(rows), rules, "t.xlsx")
-    assert table.remarks == ("sheet 'finds'",)
+    assert table.remarks == ("sheet 'finds' is read; --sheet takes another: 'Sheet'",)
     found = list(table.rows)
     assert [row.cells for row in found] == [
         ("34", "34.2", "2026-05-02", "TRUE"),
@@ -367,3 +367,47 @@ def test_rows_of_records_have_the_width_of_their_header(rules: Rules) -> None:
     """There is a cell for every column, for an empty record too."""
     record_of_nothing = Specimen(Reader(columns.plan(rules, ["tip"])[0]).read(Row(2, ("",))).piece)
     assert len(cells_of_record(rules, record_of_nothing)) == len(header_of(rules))
+
+
+@pytest.mark.parametrize(
+    ("above", "titled"),
+    [
+        ("Vellamoor points\n\n", True),
+        ("Vellamoor points,,\ndug in 2026,,\n,,\n", True),
+        ("", False),
+        ("Vellamoor points,by A. B.,\n", False),  # two cells can be names of columns
+        ("material,,\n", False),  # a column that is known
+        ("x\n" * 12, False),  # too far up
+    ],
+)
+def test_a_title_above_the_names(tmp_path: Path, rules: Rules, above: str, titled: bool) -> None:
+    """Only single cells that name no column are passed over to reach the names of columns."""
+    data = above + write(PLAIN, end="\n")
+    table = opened(tmp_path, data.encode(), rules)
+    rows = data.splitlines()
+    if titled or not above:
+        start = rows.index("specimen,material,length") + 1
+        assert cells(table) == PLAIN
+        row = start + 1
+    else:
+        assert table.header[0] == rows[0].split(",")[0]
+        row = 2
+    again = opened(tmp_path, data.encode(), rules)
+    numbers = [found.number for found in again.rows]
+    assert numbers[0] == row
+    assert bool(again.remarks) == titled
+
+
+def test_rows_read_ahead_are_not_lost(tmp_path: Path, rules: Rules) -> None:
+    """A table of one column that names nothing known keeps all its rows."""
+    table = opened(tmp_path, b"thing\na\n\nb\nc\n", rules)
+    assert cells(table) == [["thing"], ["a"], ["b"], ["c"]]
+
+
+def test_a_table_that_is_not_read_is_closed(tmp_path: Path, rules: Rules) -> None:
+    """Closing the rows closes the file even if none was asked for."""
+    rows = opened(tmp_path, write(PLAIN).encode(), rules).rows
+    assert isinstance(rows, Generator)
+    rows.close()
+    gc.collect()  # an open file would be warned of here, which is an error
+    assert list(rows) == []

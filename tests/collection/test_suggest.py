@@ -101,6 +101,47 @@ def test_states_from_cut_short_terms(rules: Rules) -> None:
     assert codes["in"] == {"blade_shape": ("incurvate",)}
 
 
+def test_initials_and_beginnings(rules: Rules) -> None:
+    """Initials of terms and the beginnings of their words are drafted as codes."""
+    header = ["Notching", "Haft Type", "Blade outline", "Grinding"]
+    rows = [
+        ["SN", "Stem-Exp", "Tri", "Y"],
+        ["CN", "Contr. Stem", "excurv", "N"],
+        ["BN", "Lanc", "incurv.", "Y"],
+    ]
+    text, house = draft(rules, [header, *rows])
+    codes = {name: column.codes for name, column in house.columns.items()}
+    assert codes["Notching"] == {
+        "SN": {"notch_position": ("side",)},
+        "CN": {"notch_position": ("corner",)},
+        "BN": {"notch_position": ("basal",)},
+    }
+    assert codes["Haft Type"] == {
+        "Stem-Exp": {"haft_style": ("stemmed", "notched"), "stem_shape": ("expanding",)},
+        "Contr. Stem": {"haft_style": ("stemmed",), "stem_shape": ("contracting",)},
+        "Lanc": {"haft_style": ("lanceolate",)},
+    }
+    assert codes["Blade outline"]["Tri"] == {"blade_shape": ("straight", "excurvate")}
+    assert codes["Grinding"]["Y"] == {"haft_grinding": ("base", "sides", "both")}
+    assert codes["Grinding"]["N"] == {"haft_grinding": ("none",)}
+    assert "# codes guessed by their letters" in line(text, "Notching")
+
+
+def test_ambiguous_codes_are_not_guessed(rules: Rules) -> None:
+    """A code that could be short for two states is named, not placed."""
+    text, house = draft(rules, [["base shape"], ["exc"], ["con"], ["straight"], ["rounded"]])
+    assert [*house.columns["base shape"].codes] == ["exc"]
+    assert "# not placed in base shape: con (1)" in text
+
+
+def test_column_known_by_name_keeps_its_codes(rules: Rules) -> None:
+    """Though most cells fit nothing, what fits is drafted and the rest is named."""
+    text, house = draft(rules, [["Notching"], ["SN"], ["zz1"], ["zz2"], ["zz3"]])
+    assert [*house.columns["Notching"].codes] == ["SN"]
+    assert "many cells do not fit it" in line(text, "Notching")
+    assert "# not placed in Notching: zz1 (1), zz2 (1), zz3 (1)" in text
+
+
 words = st.text(max_size=12) | st.sampled_from(
     ["Length", "Type", "Haft", "Base.Sh", "E", "straight", "34.2", "Gary", "N", "no", "41CV1", "?"]
 )
