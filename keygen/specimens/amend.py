@@ -15,6 +15,7 @@ from typing import Any
 from keygen.core.examine import AnalystCall, Change
 from keygen.core.observe import Observation
 from keygen.errors import KeygenError, Problem
+from keygen.rulebase.bounded import bytes_of, text_of
 from keygen.rulebase.yamlio import parse
 from keygen.specimens import history
 from keygen.specimens.edit import append, put
@@ -47,12 +48,7 @@ def read(file: Path) -> str:
         KeygenError: it is not UTF-8.
         OSError: it cannot be opened.
     """
-    content = file.read_bytes()
-    try:
-        return content.decode("utf-8")
-    except UnicodeDecodeError as error:
-        what = f"not UTF-8 at byte {error.start}"
-        raise KeygenError(Problem(str(file), 0, 0, "K001", what, "Save as UTF-8.")) from None
+    return text_of(bytes_of(file, str(file)), str(file), "utf-8")
 
 
 def own_call(call: str, reason: str, by: str, date: str) -> AnalystCall | None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from keygen.errors import KeygenError
@@ -53,7 +54,7 @@ def written_together(targets: Sequence[Path], replace: bool = False) -> Iterator
         OSError: a folder cannot be written.
     """
     places = [_place(target) for target in targets]
-    partials = tuple(p.with_name(f".{p.name}.{os.getpid()}.part") for p in places)
+    partials = tuple(p.with_name(partial_name(p.name, os.getpid())) for p in places)
     if not replace:
         for target, place in zip(targets, places, strict=True):
             if place.exists():
@@ -70,6 +71,26 @@ def written_together(targets: Sequence[Path], replace: bool = False) -> Iterator
             partial.unlink(missing_ok=True)
     for folder in dict.fromkeys(place.parent for place in places):
         sync_folder(folder)
+
+
+def left_over(targets: Sequence[Path]) -> tuple[Path, ...]:
+    """Return what runs that were killed left beside their targets, or other runs are writing now.
+
+    Args:
+        targets: files and folders that are about to be written.
+    """
+    found = []
+    for target in targets:
+        place = Path(os.path.realpath(target))
+        pattern = re.compile(rf"\.{re.escape(place.name)}\.[0-9]+\.part")
+        with suppress(OSError):
+            found += [file for file in place.parent.iterdir() if pattern.fullmatch(file.name)]
+    return tuple(sorted(found))
+
+
+def partial_name(name: str, process: int) -> str:
+    """Return how a file is called until it is whole."""
+    return f".{name}.{process}.part"
 
 
 def _place(target: Path) -> Path:

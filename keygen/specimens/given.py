@@ -1,4 +1,4 @@
-"""Observations and measurements given as options: `--set` and `--measure`."""
+"""Observations and measurements as they are given: `--set`, `--measure`, figures of a record."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from keygen.core.measure import Reading
 from keygen.core.model import Rules
 from keygen.core.observe import Observation
 from keygen.core.states import is_single
-from keygen.errors import nearest
+from keygen.errors import KeygenError, nearest
+from keygen.rulebase.fields import Fields
 from keygen.rulebase.thesaurus import plain
 from keygen.specimens.terms import Lexicon, alternatives, fault, one_of
 
@@ -90,3 +91,28 @@ def parse_measure(rules: Rules, text: str) -> tuple[str, Reading]:
     labels = {plain(m.label): m.id for m in rules.measurements.values()}
     name = ids.get(words) or labels.get(words) or left.strip()
     return name, reading(rules, name, right)
+
+
+def readings(rules: Rules, entries: Fields) -> dict[str, Reading]:
+    """Return the measurements of a record; what is wrong with one is noted at its place.
+
+    In braces YAML takes `34,2` for two entries, of which the second is a key without a value.
+    """
+    found: dict[str, Reading] = {}
+    before = ""
+    for name, value in entries.values.items():
+        if value is None and name.isdigit() and before:
+            first = entries.values[before]
+            what = f"{before}: {first},{name} has a decimal comma without quotes"
+            remedy = f'Write "{first},{name}" in quotes, or {first}.{name} with a point.'
+            entries.fault("K302", what, name, remedy)
+            continue
+        before, entered = name, entries.text(name)
+        if not entered:
+            continue
+        try:
+            found[name] = reading(rules, name, entered)
+        except KeygenError as error:
+            for problem in error.problems:
+                entries.fault(problem.code, problem.what, name, problem.remedy)
+    return found

@@ -107,7 +107,7 @@ class Journal:
                 self._file.truncate(begun)
                 self._file.seek(begun)
             what = f"the last answer cannot be kept: {(error.strerror or str(error)).lower()}"
-            remedy = "Make room; what was answered before is kept."
+            remedy = "Free some space; what was answered before is kept."
             raise KeygenError(Problem(str(self.path), 0, 0, "K331", what, remedy)) from None
 
     def add(self, entry: Entry) -> None:

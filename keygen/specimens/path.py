@@ -35,7 +35,7 @@ from keygen.errors import KeygenError, Problem
 from keygen.specimens.terms import Lexicon, alternatives, fault
 
 _ANSWER = re.compile(r"(\+?)([0-9]{1,9})([abAB?\-\u2013\u2212])")
-_EDITION = re.compile(r"\s*([\w.\-]+):(?=\s|$)")
+_EDITION = re.compile(r"\s*([\w.-]+(?: \+ [^:]{1,60})?):(?=\s|$)")
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,10 @@ def read_steps(lexicon: Lexicon, token: str) -> tuple[Step, ...]:
                 choice = known
         return (Answer(couplet.id, choice, bool(match[1])),)
     if re.fullmatch(r"[Rr]\d+[ab?\-]?", token):
-        remedy = "Numbers with R stand in a key to one region; a path holds those of the other key."
+        remedy = (
+            "Numbers with R belong to the key to one region; "
+            "a path holds those of the descriptive key."
+        )
         raise fault("K320", f"{token!r} is not a step of a path", remedy)
     if "=" not in token:
         example = "Write a couplet and its lead (12a, 12b, 12?, 12-) or attribute=state."
@@ -129,7 +132,7 @@ def read(lexicon: Lexicon, text: str, name: str = "path") -> ReadPath:
                 for p in error.problems
             ) from None
     if closed:
-        remarks.append(f"the steps before them had ruled out the way of {', '.join(closed)}")
+        remarks.append(f"not followed, as earlier steps had ruled them out: {', '.join(closed)}")
     return ReadPath(position, tuple(remarks))
 
 

@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
+from keygen.specimens.places import holds_place
+
 CONTEXT = ("site", "unit", "level", "feature", "provenience")
 
 # The 48 states in the alphabetical order that numbered them, then the two that came later.
@@ -95,6 +97,15 @@ def trinomial(text: str) -> Trinomial | None:
     return Trinomial(STATES[int(found[1]) - 1], found[2], found[3])
 
 
+def same_site(text: str) -> tuple[str, ...]:
+    """Return what all spellings of a site number have in common; nothing if it is none.
+
+    `40CK103`, `40Ck103` and `40-CK-0103` are one site.
+    """
+    found = trinomial(text)
+    return tuple(part.casefold().lstrip("0") for part in found) if found else ()
+
+
 def site_remark(text: str) -> str:
     """Return what is doubtful about a site number, or nothing; a name of a site is none."""
     meant = _MEANT.match(text.strip())
@@ -147,7 +158,7 @@ def is_exact(text: str) -> bool:
 
     Grid squares of an excavation (N102 E98) are none.
     """
-    return _EXACT.search(text) is not None
+    return _EXACT.search(text) is not None or holds_place(text)
 
 
 def set_apart(details: Mapping[str, str], location: str = "") -> tuple[dict[str, str], str]:
@@ -171,7 +182,8 @@ def remarks(details: Mapping[str, str]) -> tuple[Remark, ...]:
 
 
 def _remarks(details: Mapping[str, str]) -> Iterator[Remark]:
-    if told := site_remark(details.get("site", "")):
+    site = details.get("site", "")
+    if not is_exact(site) and (told := site_remark(site)):
         yield Remark("site", told)
     if told := colour_remark(details.get("colour", "")):
         yield Remark("colour", told)

@@ -7,24 +7,24 @@ analyst wrote stays the text that was written.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from keygen.core.examine import AnalystCall, Examination, Piece, examine
 from keygen.core.infer import Contradiction, conflict
-from keygen.core.measure import Reading
-from keygen.core.model import Rules
+from keygen.core.model import ADDED, Rules
 from keygen.core.observe import Observation, observations
 from keygen.core.walk import Position
-from keygen.errors import KeygenError, Problem, nearest
+from keygen.errors import KeygenError, Problem
+from keygen.rulebase.bounded import bytes_of, text_of
 from keygen.rulebase.fields import Fields
-from keygen.rulebase.yamlio import parse
+from keygen.rulebase.yamlio import Document, parse
 from keygen.specimens import path
 from keygen.specimens.emit import block
 from keygen.specimens.files import write_whole
-from keygen.specimens.given import reading
+from keygen.specimens.given import readings
 from keygen.specimens.history import (
     KeyCall,
     history_text,
@@ -35,6 +35,7 @@ from keygen.specimens.history import (
 )
 from keygen.specimens.observed import Observed, read_observed, write_observed
 from keygen.specimens.provenience import CONTEXT, check_date, remarks, set_apart
+from keygen.specimens.regions import region_of, regions_near
 from keygen.specimens.scored import read_scored, write_scored
 from keygen.specimens.terms import Lexicon
 
@@ -94,24 +95,35 @@ def read_text(lexicon: Lexicon, text: str, name: str) -> Specimen:
     specimen = _read(lexicon, top, name)
     top.done()
     if problems:
-        raise KeygenError(problems)
+        raise KeygenError([*problems, *_other_rules(lexicon.rules, specimen, document)])
     return specimen
+
+
+def _other_rules(rules: Rules, specimen: Specimen, document: Document) -> Iterator[Problem]:
+    """Say of a record that cannot be read if it was made with an addition to the rules."""
+    made = (specimen.edition, specimen.key_call.edition if specimen.key_call else "")
+    edition = next((e for e in made if ADDED in e and e != rules.edition), "")
+    if edition:
+        what = f"it was made with the rules {edition!r}, not with {rules.edition!r}"
+        remedy = "Give --rules the folder of that addition."
+        yield document.problem(("rules",), "K314", what, remedy)
 
 
 def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
     rules = lexicon.rules
     label = top.text("specimen", "")
-    region = top.text("region", "")
-    if region and region not in rules.regions:
-        remedy = nearest(region, rules.regions)
-        top.fault("K005", f"the region {region!r} is not known", "region", remedy)
+    written = top.text("region", "")
+    region = region_of(rules, written) if written else ""
+    if written and not region:
+        remedy = regions_near(rules, written)
+        top.fault("K005", f"the region {written!r} is not known", "region", remedy)
     edition = top.child("rules")
     edition_name, digest = edition.text("edition", ""), edition.text("digest", "")
     edition.done()
     details = {"observer": top.text("observer", ""), "date": _date(top)}
     places: dict[int, tuple[int, int]] = {}
     observed = read_observed(lexicon, top.child("observed"), places)
-    readings = _readings(rules, top.child("measurements"))
+    measured = readings(rules, top.child("measurements"))
     details |= read_scored(rules, top.child("scored"))
     details |= {"material": top.text("material", ""), "colour": top.text("colour", "")}
     context = top.child("context")
@@ -128,7 +140,7 @@ def _read(lexicon: Lexicon, top: Fields, name: str) -> Specimen:
     piece = Piece(
         label=label,
         observations=observed,
-        readings=readings,
+        readings=measured,
         details={key: text for key, text in details.items() if text},
         analyst=_analyst(top),
         notes=notes,
@@ -146,20 +158,6 @@ def _date(entry: Fields) -> str:
         except ValueError as error:
             entry.fault("K302", str(error), "date")
     return text
-
-
-def _readings(rules: Rules, entries: Fields) -> dict[str, Reading]:
-    found: dict[str, Reading] = {}
-    for name in entries.values:
-        entered = entries.text(name)
-        if not entered:
-            continue
-        try:
-            found[name] = reading(rules, name, entered)
-        except KeygenError as error:
-            for problem in error.problems:
-                entries.fault(problem.code, problem.what, name, problem.remedy)
-    return found
 
 
 def _follow(
@@ -227,12 +225,8 @@ def load(lexicon: Lexicon, file: Path) -> Specimen:
         KeygenError: it is not a record.
         OSError: it cannot be opened.
     """
-    try:
-        text = file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        what = f"not UTF-8 at byte {error.start}"
-        raise KeygenError(Problem(str(file), 0, 0, "K001", what, "Save as UTF-8.")) from None
-    return read_text(lexicon, text, str(file))
+    name = str(file)
+    return read_text(lexicon, text_of(bytes_of(file, name), name), name)
 
 
 def save(rules: Rules, specimen: Specimen, file: Path) -> None:
@@ -268,7 +262,7 @@ def examined(
         return examine(rules, piece, region)
     except Contradiction:
         clash = contradiction(rules, piece.observations)
-        remedy = "One of them has to give; record what is doubtful as several states."
+        remedy = "One of them must be wrong; record what is doubtful as several states."
         known = (places or {}).get
         at = min(
             (p for i in _clashing(rules, piece.observations) if (p := known(i))), default=(0, 0)

@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from keygen.core.call import Judgement, judge
 from keygen.core.examine import Examination, Piece
-from keygen.core.model import Criterion, Rules, Type
+from keygen.core.model import ADDED, Criterion, Rules, Type
 from keygen.core.rework import set_aside
 from keygen.rulebase.compare import changed_fields
 from keygen.rulebase.flat import Names, flat, names_in
@@ -108,7 +108,7 @@ def rerun(
     else:
         notes = list(_notes(rules, specimen, now, older, then))
     if otherwise := "; ".join(measured_otherwise(rules, found)):
-        notes.append(f"the eye was followed, measurement says otherwise: {otherwise}")
+        notes.append(f"the call follows the eye; measurement says otherwise: {otherwise}")
     if was is None:
         return Rerun("first", None, now, (), tuple(notes))
     if was.same_as(now, rules.names):
@@ -128,6 +128,11 @@ def _notes(
         yield "the rules are the same; the record has been changed since its call was made"
     if older and older.why_not:
         yield f"the record cannot be read with the older rules: {older.why_not}"
+    if made and not older and ADDED in made.edition and made.edition != now.edition:
+        yield (
+            f"the call was made with rules {made.edition} ({made.digest}), these are {now.edition} "
+            f"({now.digest}); --rules takes the folder of that addition"
+        )
     if made and older and made.digest != older.rules.digest:
         edition, digest = older.rules.edition, older.rules.digest
         yield (

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from keygen.core.ahead import left_at_most, left_if_plain
-from keygen.core.call import Call
 from keygen.core.infer import conflict
 from keygen.core.model import ABSENT, Attribute, Couplet, Rules
 from keygen.core.observe import observations
 from keygen.core.states import Box, is_single
 from keygen.core.walk import Choice, Position, Step, Term
-from keygen.specimens.terms import Meaning
+
+if TYPE_CHECKING:
+    from keygen.core.call import Call
+    from keygen.specimens.terms import Meaning
 
 WIDTH = 78
 NARROW = 3  # more states than this are no news
@@ -83,6 +86,8 @@ def running(rules: Rules, before: Box, position: Position, counted: bool = True)
     narrowed = listed(rules, known, (i for i in new if 2 <= known[i].bit_count() <= NARROW))
     told = [f"Settled: {'; '.join(settled)}."] if settled else []
     told += [f"Down to: {'; '.join(narrowed)}."] if narrowed else []
+    if new and not (told or counted):  # no answer goes without a word
+        told = [f"Down to: {'; '.join(listed(rules, known, new))}."]
     return wrapped(" ".join([*told, left(rules, position)] if counted else told))
 
 

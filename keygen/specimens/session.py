@@ -1,7 +1,8 @@
 """A walk as a state machine over lines of text: given a session and a line, a new session.
 
 Nothing here reads, prints or writes a file. A `Reply` says what to show and what must be in the
-journal before anything else is asked.
+journal before anything else is asked. What the first question does not need is imported where it is
+used, so that it stands on the screen at once.
 """
 
 from __future__ import annotations
@@ -9,17 +10,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from keygen.core.infer import Contradiction
 from keygen.core.model import Couplet, Rules
-from keygen.core.until import couplet_until_call, on_record
 from keygen.core.walk import Answer, Choice, Position, Step, Term, next_couplet, start, take
 from keygen.errors import KeygenError
-from keygen.specimens import details, narrowing, path, screen
-from keygen.specimens.details import Where
-from keygen.specimens.record import Specimen
-from keygen.specimens.terms import Lexicon, Meaning
+from keygen.specimens import screen
+
+if TYPE_CHECKING:
+    from keygen.specimens.details import Question, Where
+    from keygen.specimens.record import Specimen
+    from keygen.specimens.terms import Lexicon, Meaning
 
 CHOICES: Mapping[str, Choice] = {
     "a": "a", "b": "b", "u": "?", "unsure": "?", "n": "-", "cannot be seen": "-", "-": "-",
@@ -73,6 +75,8 @@ class Session:
         if self.enough:
             return None
         if self.by_call:
+            from keygen.core.until import couplet_until_call
+
             return couplet_until_call(self.rules, self.region, self.position)
         return next_couplet(self.rules, self.position)
 
@@ -85,19 +89,28 @@ class Session:
     @property
     def where(self) -> Where:
         """Return what the questions after the key depend on."""
+        from keygen.specimens.details import Where
+
         return Where(self.rules, self.region, self.specimen, self.position, self.today)
 
     @property
     def record(self) -> Specimen:
         """Return the record of what has been answered."""
+        from keygen.specimens import details
+
         return details.specimen(self.where, self.given)
+
+    @property
+    def asked(self) -> Question | None:
+        """Return what is asked after the key, or None when everything has been."""
+        from keygen.specimens import details
+
+        return details.question(self.where, self.given)
 
     @property
     def finished(self) -> bool:
         """Tell whether everything has been asked."""
-        if self.couplet or self.offered:
-            return False
-        return details.question(self.where, self.given) is None
+        return not (self.couplet or self.offered or self.asked)
 
 
 @dataclass(frozen=True)
@@ -118,6 +131,15 @@ def begin(
     return Session(lexicon, region, specimen, today, position, until_call=until_call)
 
 
+def get_ready(session: Session) -> None:
+    """Load, and work out once, what the first answers need, so that none has to wait for it."""
+    from keygen.specimens import narrowing
+
+    screen.left(session.rules, session.position)
+    if session.region:
+        narrowing.types_left(session.rules, session.region, session.position)
+
+
 def prompt(session: Session) -> str:
     """Return what to show before reading the next line."""
     if session.pending:
@@ -125,9 +147,10 @@ def prompt(session: Session) -> str:
     if session.couplet:
         return screen.couplet_text(session.couplet)
     if session.offered:
+        from keygen.specimens import narrowing
+
         return narrowing.offer(session.rules, session.region, session.position)
-    asked = details.question(session.where, session.given)
-    return asked.ask if asked else ""
+    return session.asked.ask if session.asked else ""
 
 
 def answer(session: Session, line: str) -> Reply:
@@ -148,7 +171,11 @@ def answer(session: Session, line: str) -> Reply:
         return _answer_couplet(session, session.couplet, text)
     if session.offered:
         return _answer_offer(session, word)
-    return _answer_detail(session, text)
+    from keygen.specimens.afterwards import taken
+
+    filled, say = taken(session.where, session.given, text)
+    after = replace(session, given={**session.given, **filled}) if filled else session
+    return Reply(after, say, tuple({"detail": [name, kept]} for name, kept in filled.items()))
 
 
 def _back(session: Session) -> Reply:
@@ -206,7 +233,11 @@ def _answer_couplet(session: Session, couplet: Couplet, text: str) -> Reply:
     meanings = tuple(m for m in meanings if couplet.attributes & m.limits.keys()) or meanings
     meanings = tuple(m for m in meanings if m.own) or meanings
     if not meanings:
-        told = f"{text!r} is no answer here and no term.", session.lexicon.near(text), "? for help."
+        told = (
+            f"{text!r} is neither an answer nor a term.",
+            session.lexicon.near(text),
+            "? shows help.",
+        )
         return Reply(session, (" ".join(part for part in told if part),))
     if len(meanings) > 1:
         return Reply(replace(session, pending=meanings))
@@ -236,6 +267,9 @@ def _take_meaning(session: Session, meaning: Meaning) -> Reply:
 
 
 def _take(session: Session, steps: tuple[Step, ...]) -> Reply:
+    from keygen.core.until import on_record
+    from keygen.specimens import narrowing, path
+
     before = session.position.known
     try:
         after = took(session, steps)
@@ -263,34 +297,3 @@ def took(session: Session, steps: tuple[Step, ...]) -> Session:
     for step in steps:
         position = take(session.rules, position, step)
     return replace(session, before=(*session.before, session.position), position=position)
-
-
-def _answer_detail(session: Session, text: str) -> Reply:
-    asked = details.question(session.where, session.given)
-    if asked is None:
-        return Reply(session)
-    if text.casefold() == "done":
-        return _done(session)
-    if text == "?":
-        return Reply(
-            session, ("Enter leaves this empty; `done` ends the questions; also back, pause.",)
-        )
-    try:
-        kept, remark = details.accept(session.where, asked.field, text)
-    except KeygenError as error:
-        return Reply(session, tuple(str(problem) for problem in error.problems))
-    after = replace(session, given={**session.given, asked.field: kept})
-    return Reply(after, (remark,) if remark else (), ({"detail": [asked.field, kept]},))
-
-
-def _done(session: Session) -> Reply:
-    """Leave all remaining questions empty; only a reason that is owed has to be given."""
-    keep: list[Mapping[str, Any]] = []
-    while asked := details.question(session.where, session.given):
-        try:
-            kept, _ = details.accept(session.where, asked.field, "")
-        except KeygenError as error:
-            return Reply(session, tuple(str(problem) for problem in error.problems), tuple(keep))
-        session = replace(session, given={**session.given, asked.field: kept})
-        keep.append({"detail": [asked.field, kept]})
-    return Reply(session, (), tuple(keep))

@@ -100,14 +100,17 @@ class Lexicon:
 
     @cached_property
     def thesaurus(self) -> Mapping[str, Word]:
-        """Return the entry of the thesaurus by each plain form of its word."""
-        return {plain(form): w for w in self.rules.thesaurus for form in (w.word, *w.also)}
+        """Return the entry of the thesaurus by each plain form of a word that stands by itself."""
+        words = (word for word in self.rules.thesaurus if not word.named)
+        return {plain(form): word for word in words for form in (word.word, *word.also)}
 
     @cached_property
     def _wider(self) -> Mapping[str, Mapping[str, Mapping[int, int]]]:
         """Return what each word of the thesaurus leaves of an attribute that it speaks of."""
         found: dict[str, dict[str, dict[int, int]]] = {}
-        for word, entry in self.thesaurus.items():
+        words = ((form, word) for word in self.rules.thesaurus for form in (word.word, *word.also))
+        for form, entry in words:
+            word = plain(form)
             for limits in entry.means:
                 for i, mask in limits.items():
                     attribute = self.rules.attributes[i]
@@ -174,13 +177,19 @@ class Lexicon:
         for word in words:
             found = known.get(plain(word))
             if found is None:
-                remedy = nearest(plain(word), known) if plain(word) else ""
-                if not remedy.startswith("Did you mean"):
-                    remedy = "Allowed: " + ", ".join(self.ids(name)) + "."
-                raise fault("K311", f"{word!r} is not a state of {name}", remedy)
+                raise fault("K311", f"{word!r} is not a state of {name}", self._meant(name, word))
             for i, mask in found.items():
                 limits[i] = limits.get(i, 0) | mask
         return limits
+
+    def _meant(self, name: str, word: str) -> str:
+        """Return what helps where a word is no state of an attribute."""
+        wanted = plain(word)
+        allowed = "Allowed: " + ", ".join(self.ids(name)) + "."
+        if others := [n for n in self.words if wanted and wanted in self.words[n]]:
+            return f"It is a state of {' and '.join(others[:3])}. {allowed}"
+        near = nearest(wanted, self.known(name)) if wanted else ""
+        return near if near.startswith("Did you mean") else allowed
 
     def known(self, name: str) -> Mapping[str, Mapping[int, int]]:
         """Return the words for the states of one attribute or item, and what each leaves.
@@ -222,11 +231,14 @@ class Lexicon:
         if len(words) == 1 and words[0] in MISSING:
             return {i: Observation(self.rules.full[i], "missing") for i in everything}
         named = [word for word in words if not (many and word in UNSURE)]
-        if many and len(named) > 1 and any(plain(word) == "none" for word in named):
-            raise fault("K311", f"'none' and something else of {name} cannot both hold")
+        nothing = dict.fromkeys(everything, ABSENT)
+        if many and len(named) > 1:
+            known = self.known(name)
+            if none := next((w for w in named if known.get(plain(w)) == nothing), ""):
+                raise fault("K311", f"{none!r} and something else of {name} cannot both hold")
         limits = self.states(name, named)
         if many and len(named) == len(words):
-            limits = {**dict.fromkeys(everything, ABSENT), **limits}
+            limits = {**nothing, **limits}
         return {
             i: Observation(mask, "seen" if is_single(mask) else "unsure")
             for i, mask in limits.items()

@@ -8,7 +8,8 @@ import pytest
 
 from keygen.core.model import Rules
 from keygen.rulebase.check import check
-from keygen.rulebase.load import load, read_folder
+from keygen.rulebase.folder import read_folder
+from keygen.rulebase.load import load
 from keygen.specimens import path, record
 from keygen.specimens.given import parse_set
 from keygen.specimens.terms import Lexicon

@@ -91,7 +91,7 @@ def test_a_way_that_was_ruled_out_is_remarked_on(shipped_lexicon: Lexicon) -> No
     start = "1a 3a 24b 37? 38b"
     one, other = (path.read(shipped_lexicon, text) for text in (start, f"{start} 40a"))
     assert other.position == one.position
-    assert other.remarks == ("the steps before them had ruled out the way of 40a",)
+    assert other.remarks == ("not followed, as earlier steps had ruled them out: 40a",)
 
 
 def test_a_couplet_on_no_way_is_refused(shipped_lexicon: Lexicon) -> None:

@@ -50,6 +50,7 @@ def test_another_edition_is_told(lexicon: Lexicon) -> None:
     """A path may name its edition, and a different one is remarked on."""
     assert path.read(lexicon, "0.1: 1a").remarks == ()
     assert "edition 0.9" in path.read(lexicon, "0.9: 1a").remarks[0]
+    assert "edition 0.1 + notes" in path.read(lexicon, "0.1 + notes: 1a").remarks[0]
 
 
 @pytest.mark.parametrize(
@@ -57,7 +58,11 @@ def test_another_edition_is_told(lexicon: Lexicon) -> None:
     [
         ("1a 99b", 4, "there is no couplet 99. Numbers run to 11."),
         ("1a 3x", 4, "'3x' is not a step of a path"),
-        ("1a R3a", 4, "'R3a' is not a step of a path. Numbers with R stand in a key to one region"),
+        (
+            "1a R3a",
+            4,
+            "'R3a' is not a step of a path. Numbers with R belong to the key to one region",
+        ),
         ("1a 7a", 4, "couplet 7 is not reached here. Couplet 3 comes next."),
         ("1a 1b", 4, "couplet 1 has been answered already"),
         ("1a 3a stem_shape=expanding 7b", 28, "7a follows from the steps before"),

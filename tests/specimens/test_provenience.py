@@ -12,7 +12,7 @@ from keygen.prose.account import account
 from keygen.prose.describe import describe
 from keygen.specimens import record
 from keygen.specimens.details import Where, accept, specimen
-from keygen.specimens.provenience import is_exact, remarks, set_apart
+from keygen.specimens.provenience import is_exact, remarks, same_site, set_apart
 from keygen.specimens.terms import Lexicon
 
 TEXT = """\
@@ -96,3 +96,12 @@ def test_walk_remarks_and_sets_apart(small_rules: Rules) -> None:
     assert accept(where, "date", "") == ("2026-05-02", "")
     made = specimen(where, {"site": "41CV235", "provenience": "T5N R3W"})
     assert (made.location, dict(made.piece.details)) == ("T5N R3W", {"site": "41CV235"})
+
+
+def test_a_site_number_has_several_spellings() -> None:
+    """Case of the county, hyphens and leading zeros do not make another site; a name is none."""
+    spellings = ("40CK103", "40Ck103", "40-CK-103", "40 ck 0103")
+    assert len({same_site(text) for text in spellings}) == 1
+    assert same_site("40CK103") != same_site("40CK1030")
+    assert same_site("40CK103") != same_site("41CK103")
+    assert same_site("Old Mill") == ()

@@ -138,6 +138,14 @@ def test_figures_keep_their_last_zero(lexicon: Lexicon) -> None:
     assert reading["length"].high == pytest.approx(34.205)
 
 
+@pytest.mark.parametrize("words", ["hills", "Hills", "HILLS", "The Hills"])
+def test_a_region_is_known_by_id_or_label(lexicon: Lexicon, words: str) -> None:
+    """The region of a record is understood as it is in tables and options."""
+    label = RULES.regions["hills"].label
+    text = HEAD.replace("hills", label if words.startswith("The") else words)
+    assert record.read_text(lexicon, text, "T-1.yaml").region == "hills"
+
+
 def test_a_path_alone_gives_the_observations(lexicon: Lexicon) -> None:
     """A record with a path and nothing observed is read by walking the path."""
     piece = read(lexicon, "path: 1a 3a 6b 9b 10a 11a\n").piece
@@ -173,6 +181,7 @@ def test_location_is_no_part_of_the_piece(lexicon: Lexicon) -> None:
         ("observed: {damage: {open: [cold]}}\n", "4:28", "the damage state 'cold' is not known"),
         ("measurements:\n  length: 30 kg\n", "5:11", "'30 kg' is not a measurement"),
         ("measurements:\n  lenth: 30\n", "5:10", "Did you mean 'length'?"),
+        ("measurements: {length: 34,2}\n", "4:28", '"34,2" in quotes, or 34.2 with a point'),
         ("date: 2026-02-30\n", "4:7", "'2026-02-30' is not a day of the calendar"),
         ("date: May\n", "4:7", "write it as in 2026-05-02"),
         ("context: {place: X}\n", "4:18", "the key 'place' is not used here"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from keygen.core.model import Rules
+from keygen.core.model import ABSENT, Rules
 from keygen.errors import KeygenError
 from keygen.rulebase.thesaurus import plain
 from keygen.specimens.given import parse_set
@@ -56,6 +56,25 @@ def test_no_damage_denies_every_item(lexicon: Lexicon) -> None:
         "damage.tip_snap": ("absent",),
         "damage.heat": ("absent",),
     }
+
+
+@pytest.mark.parametrize("word", ["undamaged", "no breakage", "no damage", "none", "not damaged"])
+def test_words_for_no_damage(rules: Rules, word: str) -> None:
+    """Words that deny all damage do so, and cannot stand beside an item of it."""
+    lexicon = Lexicon(rules)
+    found = lexicon.observe("damage", [word])
+    assert {rules.attributes[i].item_of for i in found} == {"damage"}
+    assert {observation.mask for observation in found.values()} == {ABSENT}
+    with pytest.raises(KeygenError, match=f"'{word}' and something else of damage"):
+        lexicon.observe("damage", [word, "heat"])
+
+
+def test_intact_speaks_of_the_portion(rules: Rules) -> None:
+    """A complete piece can be burnt: a word for complete is refused as a word for no damage."""
+    lexicon = Lexicon(rules)
+    assert states(lexicon, "intact") == {"portion": ("complete",)}
+    with pytest.raises(KeygenError, match=r"It is a state of portion\. Allowed: none, tip_snap"):
+        lexicon.observe("damage", ["intact"])
 
 
 def test_an_item_is_named_by_its_term(lexicon: Lexicon) -> None:
@@ -147,12 +166,26 @@ def test_a_walk_understands_wider_words(fresh: Session) -> None:
 
 
 def test_every_word_of_the_thesaurus_is_found(rules: Rules) -> None:
-    """Each word of the shipped thesaurus, in each spelling, yields all that stands under it."""
+    """Each word of the shipped thesaurus, in each spelling, yields all that stands under it.
+
+    What counts only where its attribute is named is found with the name before it.
+    """
     shipped = Lexicon(rules)
     for entry in rules.thesaurus:
         for form in (entry.word, *entry.also):
-            found = [dict(meaning.limits) for meaning in shipped.find(form)]
+            names = {shipped.labels[rules.attributes[i].id] for means in entry.means for i in means}
+            words = f"{names.pop()}={form}" if entry.named else form
+            found = [dict(meaning.limits) for meaning in shipped.find(words)]
             assert all(dict(limits) in found for limits in entry.means), form
+
+
+def test_named_words_mean_nothing_by_themselves(rules: Rules) -> None:
+    """`base` is a fragment only where the portion is named; by itself it is ground at the base."""
+    shipped = Lexicon(rules)
+    assert meanings(shipped, "base") == [{"haft_grinding": ("base",)}]
+    assert meanings(shipped, "portion base") == [{"portion": ("proximal",)}]
+    assert meanings(shipped, "triangular") == [{"haft_style": ("triangular",)}]
+    assert shipped.find("tip") == ()
 
 
 def test_british_and_american_spellings_are_one_word(rules: Rules) -> None:

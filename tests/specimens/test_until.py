@@ -44,6 +44,14 @@ def asked(session: Session) -> int:
     return session.couplet.number if session.couplet else 0
 
 
+def test_no_answer_goes_without_a_word(rules: Rules) -> None:
+    """A term that leaves many states is acknowledged by what it leaves."""
+    session = begin(Lexicon(rules), "ozarks", "T-1", "2026-05-02", until_call=True)
+    told = say(session, "eared")[1]
+    kinds = "flared (expanding), pointed downward, rounded or squared"
+    assert f"basal ears (auricles): {kinds}." in " ".join(told.split())
+
+
 def test_condition_comes_first(until: Session) -> None:
     """What is left of the piece is asked first, in the key's order."""
     assert [asked(say(until, *"aa"[:n])[0]) for n in range(3)] == [1, 3, 6]
