@@ -6,7 +6,9 @@ help itself; the table below says where each command lives and what its help beg
 
 from __future__ import annotations
 
+import os
 import sys
+from enum import StrEnum
 from importlib import import_module
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,14 +27,14 @@ COMMANDS = {
     "describe": "Describe pieces from their records, or from observations given here.",
     "trace": "Show what a call rests on: each type considered, what is met, open and against.",
     "elsewhere": "List the types that the same piece would fit in every other region.",
-    "table": "Describe and call every row of a table, and write what comes of it.",
+    "table": "Describe and call every row of a table, and write tables or a report.",
     "agree": "Compare what several observers recorded of the same specimens.",
     "tabulate": "Count types, periods or states over levels, units or sites.",
-    "key": "Print the key, draw its graph, or make a key to the types of one region.",
+    "key": "Print the key or draw it, key out one region's types, or make the page for a phone.",
     "types": "List the types, show one, or compare two.",
-    "check": "Prove the key and check the types.",
+    "check": "Check that the key and the types are sound.",
     "rerun": "Judge records again, with these rules or others.",
-    "demo": "Describe an invented survey, and write a small report.",
+    "demo": "Describe an invented survey, and write a small report, its records and tables.",
 }
 
 
@@ -82,6 +84,23 @@ app = typer.Typer(
 )
 
 
+class Shell(StrEnum):
+    """A shell that can complete keygen's words."""
+
+    BASH = "bash"
+    ZSH = "zsh"
+    FISH = "fish"
+    POWERSHELL = "powershell"
+
+
+def _completion(shell: Shell | None) -> None:
+    if shell:
+        from keygen.cli.shells import script
+
+        typer.echo(script(shell.value), nl=False)
+        raise typer.Exit
+
+
 def _version(wanted: bool) -> None:
     if wanted:
         typer.echo(f"keygen {__version__}")
@@ -93,20 +112,49 @@ def keygen(
     version: Annotated[
         bool, typer.Option("--version", is_eager=True, callback=_version, help="Show the version.")
     ] = False,
+    completion: Annotated[
+        Shell | None,
+        typer.Option(
+            "--show-completion",
+            is_eager=True,
+            callback=_completion,
+            help="Print the shell code that completes commands, options and words by the Tab key.",
+        ),
+    ] = None,
 ) -> None:
     """Key out, describe and place chipped-stone points, with reasons and caveats.
 
-    Results go to stdout, talk to stderr. Exit codes: 0 fine, 1 findings, 2 bad use or input, 130
-    interrupted.
+    Results go to stdout, messages to stderr. Exit codes: 0 fine, 1 findings, 2 bad use or input,
+    130 interrupted.
+
+    `keygen COMMAND --help` ends with examples; their files are those that `keygen demo` writes.
+
+    Completion by the Tab key: eval "$(keygen --show-completion bash)"
     """
+
+
+def _open_what_is_closed() -> None:
+    """Lead streams that the caller closed, as in `keygen demo >&-`, to where all is forgotten.
+
+    Python has None in their place, and the next file that is opened would get their number.
+    """
+    for name in ("stdin", "stdout", "stderr"):
+        if getattr(sys, name) is None:
+            mode = "r" if name == "stdin" else "w"
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), mode, encoding="utf-8"))
 
 
 def main() -> None:
     """Run the command line; the entry point of the installed program."""
+    _open_what_is_closed()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a character the screen lacks is no reason to stop
             stream.reconfigure(errors="backslashreplace")
     try:
+        if "_KEYGEN_COMPLETE" in os.environ:  # a shell asks what could be typed next
+            from keygen.cli.shells import prepare
+
+            prepare()
         app(prog_name="keygen")
     except KeyboardInterrupt:
         sys.exit(130)

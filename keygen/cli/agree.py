@@ -12,7 +12,7 @@ from keygen.cli.describe import as_json
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import Format, FormatOption, RegionOption, RulesOption
 from keygen.cli.table import MappingOption
-from keygen.errors import KeygenError
+from keygen.errors import KeygenError, sentences
 
 if TYPE_CHECKING:
     from keygen.assemblage.gathered import Gathered
@@ -28,7 +28,7 @@ TablesArgument = Annotated[
 ResamplesOption = Annotated[
     int,
     typer.Option(
-        "--resamples", min=0, help="How often specimens are drawn anew for the intervals."
+        "--resamples", min=0, help="How many times specimens are resampled for the intervals."
     ),
 ]
 
@@ -46,7 +46,7 @@ def agree(
 
     Specimens are matched by number. Exit code 1 if a row of a table has an error.
 
-    Example: keygen agree first-coding.csv second-coding.csv --region ozarks
+    Example: keygen agree keygen-demo/finds.csv keygen-demo/second-observer.csv
     """
     from keygen.assemblage.agreed import agreed, data, text
     from keygen.assemblage.gathered import gather
@@ -86,8 +86,8 @@ def show_faults(gathered: Iterable[Gathered]) -> bool:
         for fault in one.faults:
             errors += fault.grade == "error"
             column = f", column {fault.column}" if fault.column else ""
-            said = f" {fault.remedy}" if fault.remedy else ""
-            lines.append(f"{one.name}: row {fault.row}{column}: {fault.what}.{said}")
+            said = sentences(fault.what, fault.remedy)
+            lines.append(f"{one.name}: row {fault.row}{column}: {said}")
     for line in lines[:MOST_SHOWN]:
         talk(line)
     if len(lines) > MOST_SHOWN:

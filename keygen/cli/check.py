@@ -29,6 +29,8 @@ MEANS = {
     "overlapping": "the haft parts them on some pieces",
     "parted": "the haft parts them on every piece",
 }
+# What a kind is called in print, where its own name means something else on a dig.
+PRINTED = {"context": "age"}
 
 
 @guarded
@@ -37,7 +39,7 @@ def check(
     output: FormatOption = Format.TEXT,
     rules_folder: RulesOption = None,
 ) -> None:
-    """Prove the key and check the types: every problem, with its place and remedy.
+    """Check that the key and the types are sound; list every problem with its place and remedy.
 
     With --region, list which pairs of its types can be told apart, and by what. Exit code 1 if
     there are problems, or if a pair that nothing parts has no tell.
@@ -48,7 +50,7 @@ def check(
     from keygen.cli.gather import known_region
     from keygen.rulebase.check import check as prove
     from keygen.rulebase.figures import figures
-    from keygen.rulebase.load import read_folder
+    from keygen.rulebase.folder import read_folder
 
     folder = data.rules(rules_folder)
     problems, rules = prove(read_folder(folder), str(folder) if rules_folder else "rules")
@@ -64,7 +66,9 @@ def check(
             typer.echo(str(problem))
         typer.echo("\n".join(_lines(rules, counted)) if counted else _verdict(len(problems)))
         if counted and rules_folder is None and (packs := ", ".join(data.packs())):
-            typer.echo(f"Rule packs that ship beside these, proved with --rules NAME: {packs}.")
+            typer.echo(
+                f"Other rules that ship with keygen, to be checked with --rules NAME: {packs}."
+            )
     if problems:
         raise typer.Exit(FINDINGS)
 
@@ -106,7 +110,7 @@ def counts(rules: Rules) -> dict[str, dict[str, int]]:
 def _counts_table(counted: dict[str, dict[str, int]]) -> Iterator[str]:
     left = max((len(region) for region in counted), default=0)
     width = max(map(len, MEANS)) + 1
-    yield "  " + " " * left + "".join(kind.rjust(width) for kind in MEANS)
+    yield "  " + " " * left + "".join(PRINTED.get(kind, kind).rjust(width) for kind in MEANS)
     for region, by_kind in counted.items():
         row = "".join(str(by_kind[kind]).rjust(width) for kind in MEANS)
         yield f"  {region.ljust(left)}{row}"
@@ -134,7 +138,7 @@ def _separation(rules: Rules, region: str, output: Format) -> None:
         names = f"{rules.regions[region].label} ({region})"
         typer.echo(f"{names}: {len(rules.in_region(region))} types, {len(found)} pairs.")
         for kind, means in MEANS.items():
-            typer.echo(f"\n{kind}: {means} ({by_kind[kind]})")
+            typer.echo(f"\n{PRINTED.get(kind, kind)}: {means} ({by_kind[kind]})")
             here = [pair for pair in listed if pair.kind.value == kind]
             detailed = kind != Kind.OVERLAPPING.value
             lines = _detailed(rules, here) if detailed else _names_only(rules, here)

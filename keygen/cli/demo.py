@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from keygen.core.model import Rules
 
 TITLE = "Points of the Vellamoor Survey"
-REPORT, PAGE = "report.md", "report.html"
+REPORT, PAGE, TABLE = "report.md", "report.html", "finds.csv"
 MARK = "<!-- keygen demo: all of it invented; the next run replaces this file. -->\n"
 WIDTH = 88
 OutOption = Annotated[
@@ -40,7 +40,7 @@ def demo(
     force: ForceOption = False,
     output: FormatOption = Format.TEXT,
 ) -> None:
-    """Describe an invented survey, and write a small report and its records to a folder.
+    """Describe an invented survey, and write a small report, its records and tables to a folder.
 
     Example: keygen demo --out try
     """
@@ -54,7 +54,7 @@ def demo(
     from keygen.prose.render import render
 
     rules = rules_from(None)
-    texts = records()
+    texts, tables = records(), _shipped(".csv")
     examinations = examined(rules, texts)
     house = House(rules)
     told = [tell(house, outcome) for outcome in outcomes(examinations)]
@@ -62,6 +62,7 @@ def demo(
     document = report(house, told, TITLE, group_by="", preface=preface)
     written = {
         **texts,
+        **tables,
         REPORT: f"{MARK}\n{markdown(document).decode()}",
         PAGE: MARK + html(document).decode(),
     }
@@ -71,17 +72,22 @@ def demo(
     else:
         paragraphs = [text for each in told for text in each.paragraphs]
         typer.echo(_wrapped([TITLE, preface, *paragraphs, general_cautions(house, told)]))
-    talk(f"\n{out / REPORT}, {out / PAGE} and {len(texts)} records written\n")
-    paths = {"form": out / "VS-10.yaml", "differs": out / "VS-14.yaml"}
+    talk(f"\n{out / REPORT}, {out / PAGE}, {len(texts)} records and {len(tables)} tables written\n")
+    paths = {"form": out / "VS-10.yaml", "differs": out / "VS-14.yaml", "table": out / TABLE}
     quoted = {name: shlex.quote(str(path)) for name, path in paths.items()}
     talk(render("document/next.j2", quoted).rstrip())
 
 
 def records() -> dict[str, str]:
     """Return the records of the invented survey, by file name."""
+    return _shipped(".yaml")
+
+
+def _shipped(ending: str) -> dict[str, str]:
+    """Return the survey's files with an ending, by name."""
     from importlib.resources import files
 
-    found = [f for f in files("keygen").joinpath("demo").iterdir() if f.name.endswith(".yaml")]
+    found = [f for f in files("keygen").joinpath("demo").iterdir() if f.name.endswith(ending)]
     return {f.name: f.read_text(encoding="utf-8") for f in sorted(found, key=lambda f: f.name)}
 
 

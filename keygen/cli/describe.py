@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keygen.cli.guard import BAD_INPUT, guarded, report, talk
+from keygen.cli.guard import BAD_INPUT, guarded, report
 from keygen.cli.options import (
     FilesArgument,
     Format,
@@ -22,7 +21,7 @@ from keygen.cli.options import (
     ScoreOption,
     SetOption,
 )
-from keygen.errors import KeygenError
+from keygen.cli.put import put
 
 if TYPE_CHECKING:
     from keygen.cli.gather import Gathered
@@ -62,19 +61,21 @@ def describe(
 
     A record that cannot be read is reported and the others are still described; the exit code is 2.
 
-    Example: keygen describe --set haft_style=stemmed --set stem_shape=contracting -r ozarks
+    Example: keygen describe --set contracting-stemmed --measure length=34.2+
+
+    Example: keygen describe keygen-demo/VS-10.yaml --register account
     """
     from keygen.cli.gather import Wanted, look_at
 
     wanted = Wanted(files or (), sets or (), measures or (), path, region, scores or ())
     rules, found = look_at(wanted, rules_folder)
     if found.examinations and output is Format.TEXT:
-        _put(_worded(rules, found.examinations, register, indices), out, wanted.files)
+        put(_worded(rules, found.examinations, register, indices), out, wanted.files)
     elif found.examinations:
         from keygen import prose
 
         entries = [prose.to_json(rules, e, register.value) for e in found.examinations]
-        _put(as_json(entries if len(wanted.files) > 1 else entries[0]), out, wanted.files)
+        put(as_json(entries if len(wanted.files) > 1 else entries[0]), out, wanted.files)
     finish(found)
 
 
@@ -109,17 +110,3 @@ def as_json(data: object) -> str:
     import json
 
     return json.dumps(data, ensure_ascii=False, indent=2) + "\n"
-
-
-def _put(text: str, out: Path | None, inputs: Sequence[str]) -> None:
-    """Print a result, or write it to a file that is not one of the records."""
-    if out is None:
-        typer.echo(text, nl=False)
-        return
-    from keygen.specimens.files import write_whole
-
-    there = out.exists()
-    if there and any(Path(name).exists() and out.samefile(name) for name in inputs):
-        raise KeygenError(f"{out} is one of the records to describe; give --out another name")
-    write_whole(out, text, replace=True)
-    talk(f"{out} {'replaced' if there else 'written'}")

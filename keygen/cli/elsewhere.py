@@ -36,7 +36,7 @@ def elsewhere(
 ) -> None:
     """List the types that the same piece would fit in every other region, with their ages.
 
-    Example: keygen elsewhere --set haft_style=stemmed --set stem_shape=contracting -r ozarks
+    Example: keygen elsewhere keygen-demo/VS-10.yaml
     """
     from keygen.cli.gather import Wanted, look_at
 

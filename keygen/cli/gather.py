@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from keygen.cli.guard import problem_of, talk
-from keygen.errors import KeygenError, Problem, nearest
+from keygen.errors import KeygenError, Problem
 
 if TYPE_CHECKING:
     from keygen.core.examine import Examination
@@ -61,16 +61,17 @@ def known_region(rules: Rules, region: str) -> str:
     Raises:
         KeygenError: there is no such region.
     """
-    names = {name: r.label.casefold() for name, r in rules.regions.items()}
-    words = region.strip().casefold()
-    for name, label in names.items():
-        if words in (name, label, name.replace("_", " ")):
-            return name
-    if words:
-        remedy = nearest(words.replace(" ", "_"), names)
-        remedy = remedy or "One of: " + ", ".join(names) + "."
+    from keygen.specimens.regions import region_of, regions_near
+
+    if not region.strip():
+        return ""
+    found = region_of(rules, region)
+    if not found:
+        near = regions_near(rules, region)
+        every = f"The regions are {', '.join(rules.regions)}."
+        remedy = f"{near} {every}" if near.startswith("Did you mean") else every
         raise KeygenError(Problem("", 0, 0, "K005", f"the region {region!r} is not known", remedy))
-    return ""
+    return found
 
 
 def look_at(wanted: Wanted, rules_folder: Path | None) -> tuple[Rules, Gathered]:
@@ -92,6 +93,7 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
     Raises:
         KeygenError: nothing was asked for, or what was given on the command line cannot be used.
     """
+    from keygen.specimens.places import of_piece
     from keygen.specimens.record import examined
     from keygen.specimens.terms import Lexicon
 
@@ -105,7 +107,9 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
         found = examined(rules, specimen.piece, region)
         return Gathered((found,), (*specimen.remarks, *_doubts(rules, found)), ())
     if not wanted.files:
-        raise KeygenError("Nothing to look at: give a record, or --set, --measure or --path.")
+        raise KeygenError(
+            "Nothing to look at: give a record, or --set, --measure or --path; --help has examples."
+        )
     examinations: list[Examination] = []
     remarks: list[str] = []
     problems: list[Problem] = []
@@ -113,7 +117,8 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
         try:
             specimen = _read(lexicon, name)
             where = region or specimen.region
-            found = examined(rules, specimen.piece, where, name, specimen.places)
+            piece = of_piece(specimen.piece)
+            found = examined(rules, piece, where, name, specimen.places)
             examinations.append(found)
         except KeygenError as error:
             problems += error.problems
@@ -127,16 +132,14 @@ def gather(rules: Rules, wanted: Wanted) -> Gathered:
 
 
 def _read(lexicon: Lexicon, name: str) -> Specimen:
+    from keygen.rulebase.bounded import bytes_from, text_of
     from keygen.specimens import record
 
     if name != "-":
         return record.load(lexicon, Path(name))
-    try:
-        text = sys.stdin.buffer.read().decode("utf-8-sig")  # whatever the terminal's encoding is
-    except UnicodeDecodeError as error:
-        what = f"not UTF-8 at byte {error.start}"
-        raise KeygenError(Problem("standard input", 0, 0, "K001", what)) from None
-    return record.read_text(lexicon, text, "standard input")
+    here = "standard input"
+    content = bytes_from(sys.stdin.buffer, here)  # whatever the terminal's encoding is
+    return record.read_text(lexicon, text_of(content, here), here)
 
 
 def _remarks(rules: Rules, specimen: Specimen, region: str) -> list[str]:
@@ -170,7 +173,7 @@ def _doubts(rules: Rules, found: Examination) -> list[str]:
     if here:
         names = ", ".join(attribute.label for attribute in here)
         parts = ", ".join(dict.fromkeys(rules.parts[attribute.part] for attribute in here))
-        told.append(f"by portion and damage these are gone: {parts}; yet recorded of them: {names}")
+        told.append(f"by portion and damage these are gone: {parts}; yet recorded there: {names}")
     return told
 
 
@@ -187,7 +190,9 @@ def _joined(rules: Rules, observed: Observed, more: Observed, text: str) -> Obse
         mask = new.mask & (observed[i].mask if i in observed else new.mask)
         if not mask:
             attribute = rules.attributes[i]
-            what = f"--set {text!r}: the {attribute.label} was given otherwise before"
+            what = (
+                f"--set {text!r}: this contradicts what was given before of the {attribute.label}"
+            )
             remedy = "Write several states as in stem_shape=contracting,straight."
             raise KeygenError(Problem("", 0, 0, "K006", what, remedy))
         joined[i] = replace(new, mask=mask, how="seen" if is_single(mask) else new.how)

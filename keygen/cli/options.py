@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from keygen.cli import values
+
 
 class Format(StrEnum):
     """How results are printed."""
@@ -26,15 +28,24 @@ class Register(StrEnum):
 
 
 RegionOption = Annotated[
-    str, typer.Option("--region", "-r", help="Research region, by id; `keygen types` lists them.")
+    str,
+    typer.Option(
+        "--region",
+        "-r",
+        metavar="REGION",
+        help="Research region, by id or name, such as ozarks; an unknown name lists them all.",
+        autocompletion=values.regions,
+    ),
 ]
 FormatOption = Annotated[Format, typer.Option("--format", help="How to print the result.")]
 RulesOption = Annotated[
     Path | None,
     typer.Option(
         "--rules",
-        help="Rules to use instead of the main ones: a folder, or a shipped pack such as "
-        "great_basin (`keygen check` lists them).",
+        metavar="FOLDER",
+        help="Rules to use instead of the main ones: a folder of whole rules, a folder of "
+        "additions that are laid over the main ones, or a shipped pack such as great_basin.",
+        autocompletion=values.packs,
     ),
 ]
 RegisterOption = Annotated[
@@ -55,6 +66,7 @@ SetOption = Annotated[
         metavar="ATTRIBUTE=STATE",
         help="An observation, such as stem_shape=contracting,straight, or base_shape=? (unsure), "
         "or base_shape=missing; or a word alone, such as corner-notched. Can be repeated.",
+        autocompletion=values.observations,
     ),
 ]
 MeasureOption = Annotated[
@@ -63,6 +75,7 @@ MeasureOption = Annotated[
         "--measure",
         metavar="NAME=FIGURE",
         help="A measurement, such as length=34.2+ (broken: at least). Can be repeated.",
+        autocompletion=values.measures,
     ),
 ]
 ScoreOption = Annotated[
@@ -70,7 +83,8 @@ ScoreOption = Annotated[
     typer.Option(
         "--score",
         metavar="NAME=MARKS",
-        help="What an index wants scored by eye, such as tang_tip=round. Can be repeated.",
+        help="What an index needs scored by eye, such as tang_tip=round. Can be repeated.",
+        autocompletion=values.scores,
     ),
 ]
 PathOption = Annotated[

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from keygen.cli import values
 from keygen.cli.describe import as_json
 from keygen.cli.guard import BAD_INPUT, guarded, problem_of, report, talk
 from keygen.cli.options import Format, FormatOption, RegionOption, RulesOption, SetOption
@@ -28,11 +29,21 @@ FilesArgument = Annotated[
 ]
 OldOption = Annotated[
     Path | None,
-    typer.Option("--old", help="The rules folder that the records were judged with before."),
+    typer.Option(
+        "--old",
+        metavar="FOLDER",
+        help="The rules folder that the records were judged with before.",
+        autocompletion=values.packs,
+    ),
 ]
 BetweenOption = Annotated[
     tuple[Path, Path] | None,
-    typer.Option("--between", metavar="OLDER NEWER", help="Compare two rules folders instead."),
+    typer.Option(
+        "--between",
+        metavar="OLDER NEWER",
+        help="Compare two sets of rules instead: folders, packs, or `main` for the main rules.",
+        autocompletion=values.packs,
+    ),
 ]
 WriteOption = Annotated[
     bool,
@@ -83,7 +94,7 @@ def rerun(
     --sign puts your own call beside the key's, --set changes an observation. With --between, two
     editions of the rules are compared. Exit code 1 if a call changed, or the rules differ.
 
-    Example: keygen rerun finds/*.yaml --old rules-2026.1
+    Example: keygen rerun keygen-demo/*.yaml
     """
     from keygen.cli.gather import known_region, rules_from
     from keygen.specimens.provenience import check_date

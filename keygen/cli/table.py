@@ -21,6 +21,7 @@ from keygen.cli.options import (
     RegisterOption,
     RulesOption,
 )
+from keygen.cli.put import say_left_over
 from keygen.errors import KeygenError
 
 if TYPE_CHECKING:
@@ -53,11 +54,11 @@ MappingOption = Annotated[
     typer.Option("--mapping", help="A file that says what the columns and codes of a house mean."),
 ]
 SuggestOption = Annotated[
-    bool, typer.Option("--suggest-mapping", help="Print a draft of such a file, and do no more.")
+    bool, typer.Option("--suggest-mapping", help="Print a draft of such a file, and stop.")
 ]
 SheetOption = Annotated[str, typer.Option("--sheet", help="The sheet of a workbook.")]
 EncodingOption = Annotated[
-    str, typer.Option("--encoding", help="The encoding of a CSV; found out if not given.")
+    str, typer.Option("--encoding", help="The encoding of a CSV; detected if not given.")
 ]
 TemplatesOption = Annotated[
     Path | None,
@@ -70,19 +71,30 @@ CopyOption = Annotated[
     Path | None,
     typer.Option(
         "--copy-templates",
-        help="Write the shipped templates to this folder, for you to change, and do no more.",
+        help="Write the shipped templates to this folder, for you to change, and stop.",
     ),
 ]
-JobsOption = Annotated[int, typer.Option("--jobs", min=1, help="How many processes work on it.")]
+JobsOption = Annotated[
+    int, typer.Option("--jobs", min=1, help="How many processes share the work.")
+]
 RecordsOption = Annotated[
     Path | None, typer.Option("--records", help="Folder to write each row to as a record.")
 ]
 ProblemsOption = Annotated[
-    Path | None, typer.Option("--problems", help="CSV to list every fault of every row in.")
+    Path | None, typer.Option("--problems", help="CSV file to list every error and warning in.")
 ]
 LocationsOption = Annotated[
     bool,
-    typer.Option("--include-locations", help="Hand on columns of exact locations; see the docs."),
+    typer.Option(
+        "--include-locations",
+        help="Keep columns of exact locations in the output; they are withheld otherwise.",
+    ),
+]
+PicturesOption = Annotated[
+    bool,
+    typer.Option(
+        "--pictures/--no-pictures", help="Put an outline beside each description in a report."
+    ),
 ]
 ForceOption = Annotated[bool, typer.Option("--force", help="Replace files that are there.")]
 
@@ -103,16 +115,19 @@ def table(
     records: RecordsOption = None,
     problems: ProblemsOption = None,
     include_locations: LocationsOption = False,
+    pictures: PicturesOption = True,
     force: ForceOption = False,
     output: FormatOption = Format.TEXT,
     rules_folder: RulesOption = None,
 ) -> None:
-    """Describe and call every row of a table, and write what comes of it.
+    """Describe and call every row of a table, and write tables or a report.
 
     Each row is done for itself: what could not be read in one is reported, and the rest of it and
     the other rows are done. Exit code 1 if a row has an error.
 
-    Example: keygen table finds.csv --region ozarks --out finds-called.xlsx --out report.docx
+    Example: keygen table keygen-demo/finds.csv -r carolina_piedmont --out c.csv
+
+    Example: keygen table keygen-demo --out report.docx --out report.html
     """
     from keygen.cli.gather import known_region, rules_from
     from keygen.collection.run import Targets, check, run
@@ -125,12 +140,15 @@ def table(
         talk(f"{copy_templates(copy_to)} templates written to {copy_to}")
         return
     if not source:
-        raise KeygenError("Give a table: CSV or XLSX, a folder of records, or - for standard input.")
+        raise KeygenError(
+            "Give a table: CSV or XLSX, a folder of records, or - for standard input."
+        )
     targets = Targets(tuple(outs or ()), records, problems, force)
     if targets.stdout and output is Format.JSON:
         raise KeygenError("--out - and --format json both want standard output; leave out one.")
     read = (None if source == "-" else Path(source), mapping)
     check(targets, [path for path in read if path])
+    say_left_over([*targets.files, *((records,) if records else ())])
     if templates:
         from keygen.collection.house import unknown_templates
 
@@ -145,7 +163,7 @@ def table(
             return
         plan = _plan(rules, found, mapping, known_region(rules, region))
         _say_what_is_withheld(plan, include_locations)
-        order = Order(targets.forms, register.value, templates, include_locations)
+        order = Order(targets.forms, register.value, templates, include_locations, pictures)
         stdout = typer.get_binary_stream("stdout")
         with _ended_cleanly(), _progress(source) as advance:
             findings = run(plan, order, targets, found.rows, stdout, jobs, talk, advance)
@@ -159,9 +177,11 @@ def _plan(rules: Rules, found: Table, mapping: Path | None, region: str) -> Plan
     from keygen.collection import columns
     from keygen.collection.mapping import load
 
+    for remark in found.remarks:  # which sheet was read is wanted most where it was the wrong one
+        talk(remark)
     house = load(rules, mapping) if mapping else None
-    plan, remarks = columns.plan(rules, found.header, house, region)
-    for remark in (*found.remarks, *remarks):
+    plan, remarks = columns.plan(rules, found.header, house, region, found.sheets)
+    for remark in remarks:
         talk(remark)
     return plan
 
@@ -219,6 +239,8 @@ def _progress(source: str) -> Iterator[Callable[[Row], None]]:
 
 def _tell(findings: Findings, targets: Targets, output: Format) -> None:
     """Print the problems, the names of what was written, and the summary."""
+    if findings.sums.statuses["no region"]:
+        talk("Rows that name no region get no call; --region names one for them.")
     for line in findings.problem_lines(str(targets.problems or "")):
         talk(line)
     for name in (*targets.files, *((targets.records,) if targets.records else ())):

@@ -8,11 +8,14 @@ from typing import Annotated
 
 import typer
 
+from keygen.cli import values
 from keygen.cli.agree import FINDINGS, show_faults
 from keygen.cli.describe import as_json
 from keygen.cli.guard import guarded, talk
 from keygen.cli.options import Format, FormatOption, RegionOption, RulesOption
+from keygen.cli.put import is_one_of, say_left_over
 from keygen.cli.table import ForceOption, MappingOption
+from keygen.errors import KeygenError
 
 
 class Several(StrEnum):
@@ -27,26 +30,37 @@ TableArgument = Annotated[
 ]
 ByOption = Annotated[
     list[str],
-    typer.Option("--by", help="level, unit, site or any column; repeated, they are joined."),
+    typer.Option(
+        "--by",
+        help="level, unit, site or any column; if repeated, they are joined.",
+        autocompletion=values.fields,
+    ),
 ]
 OfOption = Annotated[
-    str, typer.Option("--of", help="type, period, status (of the call), or any attribute by id.")
+    str,
+    typer.Option(
+        "--of",
+        help="type, period, status (of the call), or any attribute by id.",
+        autocompletion=values.counted,
+    ),
 ]
 SeveralOption = Annotated[
     Several,
     typer.Option("--several", help="Specimens that can be one of several: apart, or in fractions."),
 ]
 SeriateOption = Annotated[
-    bool, typer.Option("--seriate", help="Order the groups by what they hold as well.")
+    bool, typer.Option("--seriate", help="Also put the groups in order by what they hold.")
 ]
 StrataOption = Annotated[
     str,
     typer.Option(
-        "--strata", metavar="GROUP,GROUP...", help="Groups in stratigraphic order, to be kept to."
+        "--strata",
+        metavar="GROUP,GROUP...",
+        help="Groups in stratigraphic order; --seriate keeps to it.",
     ),
 ]
 TimelineOption = Annotated[
-    bool, typer.Option("--timeline", help="Show the date ranges behind the calls as well.")
+    bool, typer.Option("--timeline", help="Also list the date ranges behind the calls.")
 ]
 OutsOption = Annotated[
     list[Path] | None,
@@ -74,7 +88,9 @@ def tabulate(
 
     Exit code 1 if a row of the table has an error; the others are counted.
 
-    Example: keygen tabulate finds.csv --by level --of type --region ozarks --out bars.svg
+    Example: keygen tabulate keygen-demo --by site --of period
+
+    Example: keygen tabulate keygen-demo/finds.csv --by level --of haft_style
     """
     from keygen.assemblage.counted import count, written
     from keygen.assemblage.gathered import gather
@@ -82,14 +98,18 @@ def tabulate(
     from keygen.collection.sources import open_table
     from keygen.specimens.files import written_together
 
+    targets = outs or []
+    for target in targets:
+        if is_one_of(target, [source, *([mapping] if mapping else [])]):
+            raise KeygenError(f"{target} is the file that is read; give --out another name")
     rules = rules_from(rules_folder)
     region = known_region(rules, region)
     found = gather(rules, open_table(source, rules), mapping, region)
     wrong = show_faults([found])
     order = [name.strip() for name in strata.split(",") if name.strip()]
     made = count(found, of, by, several.value, seriate or bool(order), order, timeline)
-    targets = outs or []
     texts = [written(made, target.suffix.lower()) for target in targets]
+    say_left_over(targets)
     with written_together(targets, force) as partials:
         for partial, text in zip(partials, texts, strict=True):
             partial.write_text(text, encoding="utf-8", newline="")

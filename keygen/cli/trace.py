@@ -43,7 +43,7 @@ def trace(
 ) -> None:
     """Show what a call rests on: each type considered, what is met, open and against.
 
-    Example: keygen trace T-0417.yaml
+    Example: keygen trace keygen-demo/VS-14.yaml --what-if
     """
     from keygen import prose
     from keygen.cli.gather import Wanted, look_at

@@ -6,8 +6,9 @@ import datetime
 import re
 import shlex
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,9 +16,11 @@ import typer
 
 from keygen.cli.guard import guarded, report, talk
 from keygen.cli.options import RegionOption, RulesOption
+from keygen.cli.put import say_left_over
 from keygen.errors import KeygenError
 
 if TYPE_CHECKING:
+    from keygen.cli.sights import Sights
     from keygen.core.model import Rules
     from keygen.specimens.journal import Journal
     from keygen.specimens.session import Session
@@ -46,6 +49,14 @@ UntilOption = Annotated[
     ),
 ]
 SpecimenOption = Annotated[str, typer.Option("--specimen", help="The specimen's number.")]
+PicturesOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--pictures/--no-pictures",
+        help="Show a picture of each lead. If neither is given, they are shown at a terminal that "
+        "has the characters for them; --no-pictures suits a screen reader.",
+    ),
+]
 
 
 class EndOfInput(Exception):
@@ -58,6 +69,7 @@ def walk(
     region: RegionOption = "",
     specimen: SpecimenOption = "",
     until: UntilOption = Until.END,
+    pictures: PicturesOption = None,
     rules_folder: RulesOption = None,
 ) -> None:
     """Walk the key with a piece in hand and write its record.
@@ -87,7 +99,9 @@ def walk(
     except EndOfInput:
         raise KeygenError("The input ended before a walk was begun. Give --region.") from None
     header = {"region": region, "specimen": specimen, "until": until.value}
-    _walk(rules, target, header, rules_folder)
+    from keygen.cli.sights import Sights, wanted
+
+    _walk(rules, target, header, rules_folder, Sights(rules) if wanted(pictures) else None)
 
 
 def _journal_of(target: Path) -> Path:
@@ -96,14 +110,18 @@ def _journal_of(target: Path) -> Path:
     return journal_file(target)
 
 
-def read_line(prompt: str) -> str:
+def read_line(prompt: str, meanwhile: Callable[[], None] | None = None) -> str:
     """Put a question on stderr, until it is answered, and return the line read.
+
+    Args:
+        prompt: the question.
+        meanwhile: what to do between putting it and reading.
 
     Raises:
         EndOfInput: there is no more.
     """
     while True:
-        line = _read_once(prompt)
+        line = _read_once(prompt, meanwhile)
         if _storable(line):
             return line
         talk("That line is not UTF-8 text; it is left out.")
@@ -114,8 +132,10 @@ def _storable(text: str) -> bool:
     return not any("\ud800" <= character <= "\udfff" for character in text)
 
 
-def _read_once(prompt: str) -> str:
+def _read_once(prompt: str, meanwhile: Callable[[], None] | None) -> str:
     typer.echo(f"{prompt}\n> " if "\n" in prompt else f"{prompt}: ", err=True, nl=False)
+    if meanwhile:
+        meanwhile()
     try:
         line = sys.stdin.readline() if sys.stdin else ""
     except UnicodeDecodeError as error:
@@ -160,14 +180,20 @@ def _ask_region(rules: Rules) -> str:
             talk(f"  {name}: {known.label} ({', '.join(known.states)})")
 
 
-def _walk(rules: Rules, target: Path, asked: Mapping[str, str], folder: Path | None) -> None:
+def _walk(
+    rules: Rules,
+    target: Path,
+    asked: Mapping[str, str],
+    folder: Path | None,
+    sights: Sights | None,
+) -> None:
     from keygen.specimens.journal import Journal
 
     header = {**asked, "edition": rules.edition, "digest": rules.digest}
     with Journal(_journal_of(target), header) as journal:
         session = _resumed(rules, journal, asked)
         try:
-            session = _ask(session, journal)
+            session = _ask(session, journal, sights)
             journal.add({"finished": True})
             _keep(session, target)
         except (KeyboardInterrupt, EndOfInput, KeygenError, OSError) as stop:
@@ -187,7 +213,6 @@ def _resumed(rules: Rules, journal: Journal, asked: Mapping[str, str]) -> Sessio
     A walk goes on for its region; asking until the call can be taken up at any time.
     """
     from keygen.cli.gather import known_region
-    from keygen.specimens.resume import restore
     from keygen.specimens.session import begin
     from keygen.specimens.terms import Lexicon
 
@@ -203,6 +228,8 @@ def _resumed(rules: Rules, journal: Journal, asked: Mapping[str, str]) -> Sessio
     session = begin(Lexicon(rules), begun_for, specimen, today, Until.CALL in until)
     if not journal.resumed:
         return session
+    from keygen.specimens.resume import restore
+
     entries = journal.answers
     session, fitted, why = restore(session, entries)
     if header.get("digest") != rules.digest:
@@ -216,7 +243,7 @@ def _resumed(rules: Rules, journal: Journal, asked: Mapping[str, str]) -> Sessio
     return session
 
 
-def _ask(session: Session, journal: Journal) -> Session:
+def _ask(session: Session, journal: Journal, sights: Sights | None) -> Session:
     """Ask until everything is asked; each answer is in the journal before the next question.
 
     Raises:
@@ -225,10 +252,12 @@ def _ask(session: Session, journal: Journal) -> Session:
     from keygen.specimens.screen import KEYS
     from keygen.specimens.session import answer, prompt
 
-    if not journal.resumed:
-        talk(f"{KEYS}\n")
+    talk("" if journal.resumed else f"{KEYS}\n")
     while not session.finished:
-        reply = answer(session, read_line(prompt(session)))
+        if sights and (picture := sights.above(None if session.pending else session.couplet)):
+            talk(picture)
+        line = read_line(prompt(session), partial(_while_read, session, sights))
+        reply = answer(session, line)
         for entry in reply.keep:
             journal.add(entry)
         for text in reply.say:
@@ -241,6 +270,16 @@ def _ask(session: Session, journal: Journal) -> Session:
     return session
 
 
+def _while_read(session: Session, sights: Sights | None) -> None:
+    """Do what an answer would have to wait for, while a question is being read."""
+    from keygen.specimens.session import get_ready
+
+    if not session.before:
+        get_ready(session)
+    if sights:
+        sights.draw_ahead(session.couplet)
+
+
 def _keep(session: Session, target: Path) -> None:
     """Write the record, unless a run that was cut off between writing and tidying up did."""
     from keygen.specimens import record
@@ -248,13 +287,15 @@ def _keep(session: Session, target: Path) -> None:
     text = record.to_text(session.rules, session.record)
     if target.exists() and target.read_text(encoding="utf-8") == text:
         return
+    say_left_over([target])
     record.save(session.rules, session.record, target)
 
 
 def _show(session: Session) -> None:
     """Print the field note, which holds the call."""
     from keygen import prose
-    from keygen.specimens import record
+    from keygen.specimens import places, record
 
-    examination = record.examined(session.rules, session.record.piece, session.region)
+    piece = places.of_piece(session.record.piece)
+    examination = record.examined(session.rules, piece, session.region)
     typer.echo(prose.describe(session.rules, examination, "note").strip())

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
+from tests.cli.conftest import ENVIRONMENT, PROGRAM, RECORD, SMALL, Run
 
 STEMMED = ("--set", "haft_style=stemmed", "--set", "stem_shape=contracting")
 
@@ -154,7 +154,10 @@ def test_out_never_replaces_a_record(run: Run, record_file: Path) -> None:
         (("--path", "1a 44b"), "--path:1:4: K321: at '44b': there is no couplet 44"),
         (("--set", "haft_style=lanceolate", "--set", "stem_shape=straight"), "K303"),
         ((*STEMMED, "--register", "poem"), "'poem' is not one of"),
-        ((*STEMMED, "--set", "haft_style=lanceolate"), "the haft style was given otherwise before"),
+        (
+            (*STEMMED, "--set", "haft_style=lanceolate"),
+            "this contradicts what was given before of the haft style",
+        ),
         (("--measure", "length=3", "--measure", "length=4"), "length is given twice"),
         ((*STEMMED, "--out", ""), "is a folder; give the name of a file"),
         (("--set", "x" * 9000 + "=y"), "xxx ... xxx"),
@@ -181,7 +184,7 @@ def test_what_is_recorded_of_a_lost_part_is_told(run: Run) -> None:
     """An observation on a part that is recorded as gone draws a remark."""
     tip = ("--set", "portion=distal", "--set", "base_shape=straight")
     result = run("describe", *tip)
-    assert "these are gone: base; yet recorded of them: base shape" in result.stderr
+    assert "these are gone: base; yet recorded there: base shape" in result.stderr
     assert run("describe", *tip[2:]).stderr == ""
 
 
@@ -227,3 +230,22 @@ def test_missing_rules_are_explained(run: Run, tmp_path: Path) -> None:
     result = CliRunner().invoke(app, ["types", "--rules", str(tmp_path / "no")])
     assert result.exit_code == 2
     assert "no rules folder at" in result.stderr
+
+
+def test_exact_places_are_never_printed(run: Run, record_file: Path) -> None:
+    """Coordinates in notes, context, reasons and history are left out, in words and in JSON."""
+    place = "17S 0423456 / 3901234"
+    record_file.write_text(
+        RECORD.replace("S1", f'"{place}"')
+        + f'notes: "at {place}"\n'
+        + f'analyst: {{call: Dogwood, reason: "from {place}", by: X. T., date: "2026-05-03"}}\n'
+        + f'history: [{{date: "2026-05-04", by: X. T., what: moved, why: "lies at {place}"}}]\n',
+        encoding="utf-8",
+    )
+    forms = [("describe", "--register", r) for r in ("note", "report", "catalogue", "account")]
+    forms += [(name, "--format", "json") for name in ("describe", "trace", "elsewhere")]
+    for form in forms:
+        result = run(form[0], record_file, *form[1:])
+        assert result.exit_code == 0
+        assert "3901234" not in result.output, form
+    assert "[location withheld]" in run("describe", record_file, "--register", "note").stdout

@@ -6,26 +6,52 @@ import shlex
 import subprocess
 import sys
 from importlib import import_module
+from pathlib import Path
 
 import pytest
 
 from keygen.cli import COMMANDS, app
 from tests.cli.conftest import ENVIRONMENT, PROGRAM, SMALL, Run
 
+HEAVY = {
+    *("dask", "jinja2", "networkx", "numpy", "pandas", "pyarrow", "pydantic", "python_calamine"),
+    *("rich", "scipy", "xlsxwriter", "yaml", "zipfile"),
+}
+LOADED = f"""\
+import sys
+from keygen.cli import app
+try:
+    app(prog_name="keygen")
+except SystemExit:
+    print(sorted({{name.partition(".")[0] for name in sys.modules}} & {HEAVY!r}))
+"""
+
+
+def heavy(*words: str, **environment: str) -> str:
+    """Return which heavy packages are loaded after a command that was given no input."""
+    found = subprocess.run(
+        [sys.executable, "-c", LOADED, *words],
+        env={**ENVIRONMENT, **environment},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return found.stdout.splitlines()[-1]
+
 
 def test_help_loads_nothing_heavy() -> None:
-    """Showing the help loads neither yaml, nor jinja2, nor networkx."""
-    code = (
-        "import sys\n"
-        "from typer.testing import CliRunner\n"
-        "from keygen.cli import app\n"
-        "assert 'walk' in CliRunner().invoke(app, ['--help'], prog_name='keygen').stdout\n"
-        "print(sorted({'yaml', 'jinja2', 'networkx'} & sys.modules.keys()))\n"
-    )
-    found = subprocess.run(
-        [sys.executable, "-c", code], env=ENVIRONMENT, capture_output=True, text=True, check=True
-    )
-    assert found.stdout == "[]\n"
+    """Showing the help loads none of the packages that only some commands need."""
+    assert heavy("--help") == "[]"
+
+
+def test_first_question_loads_nothing_heavy(tmp_path: Path) -> None:
+    """A walk puts its first question, from cached rules, without any heavy package."""
+    cached = {"XDG_CACHE_HOME": str(tmp_path)}
+    words = ["walk", str(tmp_path / "a.yaml"), "--region", "hills", *SMALL]
+    assert heavy(*words, **cached) == "['yaml']"  # the rules are read for the first time
+    assert heavy(*words, **cached) == "[]"
+    assert (tmp_path / "a.walk").is_file()
 
 
 @pytest.mark.parametrize("command", sorted(COMMANDS))
