@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from statistics import median
+from typing import Any
 
 from keygen.core.brief import Brief, Cells
 from keygen.core.examine import Piece, examine
@@ -22,6 +23,8 @@ from keygen.core.infer import Contradiction
 from keygen.core.model import Rules
 from keygen.rulebase.load import shipped
 from tests.bench.engine import Engine
+from tests.bench.figure import MICROS, Figure
+from tests.bench.figure import table as table_of
 from tests.bench.rows import (
     SEED,
     BenchRow,
@@ -33,7 +36,9 @@ from tests.bench.rows import (
 )
 from tests.core.plain import Called, Plain
 
+ROWS = 20_000
 ROUNDS = 7
+TIMES = "times the calls"
 SLOW = 400  # rows a round for what is slow
 
 
@@ -105,52 +110,76 @@ def micros(work: Callable[[], object], count: int) -> float:
     return (time.process_time() - begun) / count * 1e6
 
 
-def main() -> None:
-    """Check that the answers are the same, and print the ratios."""
-    rules = shipped()
-    table = list(rows(rules, int(sys.argv[1]) if len(sys.argv) > 1 else 20_000))
+def same(rules: Rules, some: Sequence[BenchRow], cells: Cells, engine: Engine | None) -> None:
+    """Make sure that index, loops and engine say the same of some rows."""
+    loops, names = Loops(rules), attributes_told(rules)
+    for row in some:
+        found = ours(cells, [row.cells[name] for name in names], row.region)
+        if not agree(found, loops.call(row)):
+            raise SystemExit(f"row {row.number}: the loops give another call")
+        listed = {*found.consistent, *found.possible} if found else set()
+        if engine and not made_over(row) and engine.types(row) != listed:
+            raise SystemExit(f"row {row.number}: the engine names other types")
+
+
+def figures(rules: Rules, count: int = ROWS) -> list[Figure]:
+    """Check that the answers are the same, and return all figures of a run."""
+    table = list(rows(rules, count))
     names = attributes_told(rules)
     cells = Cells(rules, [CellReader(rules, name) for name in names])
-    loops, engine = Loops(rules), Engine(rules, names)
+    loops, engine = Loops(rules), engine_of(rules)
 
     def lines(some: Sequence[BenchRow]) -> list[tuple[list[str], str]]:
         return [([row.cells[name] for name in names], row.region) for row in some]
 
     few = table[: SLOW * ROUNDS]
-    whole = [row for row in few if not made_over(row)]
-    for row, line in zip(few, lines(few), strict=True):
-        found = ours(cells, *line)
-        if not agree(found, loops.call(row)):
-            raise SystemExit(f"row {row.number}: the loops give another call")
-        listed = {*found.consistent, *found.possible} if found else set()
-        if row in whole and engine.types(row) != listed:
-            raise SystemExit(f"row {row.number}: the engine names other types")
-    distinct = len({(tuple(row.cells.values()), row.region) for row in table})
-    print(f"{len(table)} rows, {distinct} of them distinct; {len(names)} columns")
-    print(f"same calls on {len(few)} rows: index and loops")
-    print(f"same types on {len(whole)} rows not made over: index and {engine.rules} engine rules")
-
+    same(rules, few, cells, engine)
     call = partial(ours, cells)
-    each(call, lines(list(rows(rules, len(table), SEED + 1))))  # other rows: a warm-up
+    each(call, lines(list(rows(rules, count, SEED + 1))))  # other rows: a warm-up
     every, those = lines(table), lines([row for row in table if not made_over(row)])
-    fast, fast_whole, slow, slower, examined, full = [], [], [], [], [], []
+    took: dict[str, list[float]] = {}
+
+    def time_of(what: str, work: Callable[..., object], items: Sequence[tuple[Any, ...]]) -> None:
+        took.setdefault(what, []).append(micros(partial(each, work, items), len(items)))
+
     for turn in range(ROUNDS):
         some = few[turn * SLOW : (turn + 1) * SLOW]
-        shared = [row for row in some if not made_over(row)]
         pieces = [(piece_of(rules, row), row.region) for row in some]
         pieces = [(piece, region) for piece, region in pieces if stands(rules, piece)]
-        fast.append(micros(partial(each, call, every), len(every)))
-        fast_whole.append(micros(partial(each, call, those), len(those)))
-        slow.append(micros(partial(each, loops.call, zip(some)), len(some)))
-        slower.append(micros(partial(each, engine.types, zip(shared)), len(shared)))
-        examined.append(micros(partial(each, partial(examine, rules), pieces), len(pieces)))
-        full.append(micros(partial(each, partial(in_full, rules), pieces), len(pieces)))
-    base, base_whole = median(fast), median(fast_whole)
-    print(f"index: {base:.1f} microseconds a row; {base_whole:.1f} if not made over")
-    print(f"plain loops: {median(slow) / base:.1f} times that ({median(slow):.0f})")
-    print(f"rule engine: {median(slower) / base_whole:.1f} times that ({median(slower):.0f})")
-    print(f"examine: {median(examined) / base:.1f} times that ({median(examined):.0f})")
-    print(f"with near misses, elsewhere, looks: {median(full) / base:.1f} ({median(full):.0f})")
+        time_of("index", call, every)
+        time_of("index, whole", call, those)
+        time_of("loops", loops.call, [(row,) for row in some])
+        if engine:
+            time_of("engine", engine.types, [(row,) for row in some if not made_over(row)])
+        time_of("examine", partial(examine, rules), pieces)
+        time_of("in full", partial(in_full, rules), pieces)
+    base, whole = median(took["index"]), median(took["index, whole"])
+    found = [
+        Figure(f"calls from raw cells, {count:,} rows", base, MICROS),
+        Figure("plain loops of dicts and sets", median(took["loops"]) / base, TIMES, least=15),
+        Figure("`examine`, one piece", median(took["examine"]), "microseconds"),
+        Figure("`examine` with near misses, elsewhere, looks", median(took["in full"]), MICROS),
+    ]
+    if engine:
+        ratio = median(took["engine"]) / whole
+        what = f"the rule engine, {engine.rules} rules, rows not made over"
+        found.insert(2, Figure(what, ratio, TIMES, least=40))
+    return found
+
+
+def engine_of(rules: Rules) -> Engine | None:
+    """Return the rule engine; None, and a word, where it is not installed."""
+    try:
+        return Engine(rules, attributes_told(rules))
+    except ModuleNotFoundError:
+        print("The rule engine is left out: install the extra `bench`.", file=sys.stderr)
+        return None
+
+
+def main() -> None:
+    """Print the figures."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else ROWS
+    print(table_of(figures(shipped(), count)), end="")
 
 
 if __name__ == "__main__":

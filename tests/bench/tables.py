@@ -1,14 +1,13 @@
 """Whole tables: the batch against bare rendering, two processes against one, growth and memory.
 
-Run with `python -m tests.bench.tables [ROWS]`; `--growth` adds runs of a tenth and of ten times as
-many rows. Every ratio is taken within one run after a warm-up. The batch and the bare loop are
-timed in turns and in time of this process, so that whatever else the machine does falls on both.
+Run with `python -m tests.bench.tables [ROWS]`; `--full` adds a table of ten times as many. Every
+ratio is taken within one run after a warm-up. The batch and the bare loop are timed in turns and in
+time of this process, so that whatever else the machine does falls on both.
 """
 
 from __future__ import annotations
 
 import csv
-import os
 import subprocess
 import sys
 import tempfile
@@ -39,12 +38,21 @@ from keygen.prose.indices import INDICES
 from keygen.prose.render import PARAGRAPHS, environment
 from keygen.prose.verdict import VERDICT
 from keygen.rulebase.load import shipped
+from tests.bench.figure import MICROS, Figure, table
 from tests.bench.rows import SPANS, attributes_told, rows
 
 ROWS = 100_000
 WARM = 4_000  # rows before anything is timed
 SAMPLE = 2_000  # descriptions rendered barely
 FEW = 40  # rows that go through the stages together
+# A small process runs the command: the peak of a process begins with that of the one it came from.
+LAUNCH = """\
+import resource, subprocess, sys, time
+begun = time.perf_counter()
+silent = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+code = subprocess.run(sys.argv[1:], **silent).returncode
+print(code, time.perf_counter() - begun, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
+"""
 Ready = list[list[tuple[jinja2.Template, dict[str, Any]]]]
 
 
@@ -147,21 +155,15 @@ def worded(rules: Rules, found: Sequence[Outcome]) -> list[Outcome]:
 def command(table: Path, out: Path, jobs: int) -> tuple[float, float]:
     """Run the command as a process of its own; return its seconds and the peak of it in MB."""
     words = ["-m", "keygen", "table", str(table), "--out", str(out), "--force"]
-    begun = time.perf_counter()
-    process = subprocess.Popen(
-        [sys.executable, *words, "--jobs", str(jobs)],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    _, status, usage = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode not in (0, 1):
-        raise SystemExit(f"the command ended with {process.returncode}")
-    return time.perf_counter() - begun, usage.ru_maxrss / 1024
+    launch = [sys.executable, "-c", LAUNCH, sys.executable, *words, "--jobs", str(jobs)]
+    told = subprocess.run(launch, check=True, capture_output=True, text=True).stdout.split()
+    if told[0] not in ("0", "1"):
+        raise SystemExit(f"the command ended with {told[0]}")
+    return float(told[1]), int(told[2]) / 1024
 
 
-def against_bare(rules: Rules, folder: Path, count: int) -> None:
-    """Print the time of the batch against bare rendering, in turns of a tenth of the table."""
+def against_bare(rules: Rules, folder: Path, count: int) -> list[Figure]:
+    """Return the time of the batch against bare rendering, in turns of a tenth of the table."""
     plan, given = opened(rules, folder / "rows.csv")
     bench, bare, clock = Bench(plan, Order(frozenset({"csv"}))), bare_templates(), Clock()
     first = [*islice(given, WARM)]
@@ -173,7 +175,7 @@ def against_bare(rules: Rules, folder: Path, count: int) -> None:
     turns = 0
     with (folder / "out.csv").open("wb") as file:
         cut = chunks(given, CHUNK)
-        while block := [*islice(cut, count // CHUNK // 10)]:
+        while block := [*islice(cut, max(1, count // CHUNK // 10))]:
             with clock("batch"), seldom_collected():
                 for part in block:
                     file.write(bench(part).csv)
@@ -184,10 +186,11 @@ def against_bare(rules: Rules, folder: Path, count: int) -> None:
     words = sum(len(o.text.split()) for o in told) / len(told)
     batch = 1e6 * clock.seconds["batch"] / (count - WARM)
     alone = 1e6 * clock.seconds["bare"] / (turns * len(pieces))
-    print(f"{count:,} rows, {words:.0f} words each")
-    print(f"batch: {batch:.0f} microseconds a row, {1e6 / batch:,.0f} rows a second")
-    print(f"bare Jinja2 rendering of the same templates: {alone:.0f} microseconds a row")
-    print(f"batch / bare rendering: {batch / alone:.2f}")
+    return [
+        Figure(f"the batch, {count:,} rows of {words:.0f} words", batch, MICROS),
+        Figure("bare Jinja2 rendering of the same templates", alone, MICROS),
+        Figure("the batch", batch / alone, "times bare rendering", most=2.1),
+    ]
 
 
 def stages(rules: Rules, folder: Path) -> None:
@@ -199,41 +202,63 @@ def stages(rules: Rules, folder: Path) -> None:
         print(f"  {stage}: {100 * seconds / whole:.0f} %, {1e6 * seconds / count:.1f} microseconds")
 
 
-def processes(folder: Path, count: int) -> None:
-    """Print what a second process brings, and whether the bytes are the same."""
+def processes(folder: Path, count: int) -> list[Figure]:
+    """Return what a second process brings.
+
+    Raises:
+        SystemExit: it gives other bytes.
+    """
     table, outs = folder / "rows.csv", [folder / f"out{jobs}.csv" for jobs in (1, 2)]
     seconds = {jobs: command(table, out, jobs)[0] for jobs, out in zip((1, 2), outs, strict=True)}
-    same = outs[0].read_bytes() == outs[1].read_bytes()
-    print(f"whole command, {count:,} rows: {count / seconds[1]:,.0f} rows a second")
-    print(f"two processes / one: {seconds[1] / seconds[2]:.2f} times as fast, same bytes: {same}")
+    if outs[0].read_bytes() != outs[1].read_bytes():
+        raise SystemExit("two processes give other bytes than one")
+    return [
+        Figure(f"`keygen table`, {count:,} rows", count / seconds[1], "rows a second"),
+        Figure("two processes, same bytes", seconds[1] / seconds[2], "times one", least=1.6),
+    ]
 
 
-def growth(rules: Rules, folder: Path, count: int) -> None:
-    """Print time and peak memory of three sizes of table."""
-    found = {}
-    for size in (count // 10, count, 10 * count):
+def growth(rules: Rules, folder: Path, sizes: Sequence[int]) -> list[Figure]:
+    """Return time and peak memory of tables of several sizes, each ten times the one before."""
+    found: list[Figure] = []
+    before = None
+    for size in sizes:
         table = folder / "grown.csv"
         write_table(rules, table, size)
-        found[size] = command(table, folder / "out.csv", 1)
-        seconds, peak = found[size]
-        print(f"{size:>9,} rows: {1e6 * seconds / size:.0f} microseconds a row, peak {peak:.0f} MB")
-    print(f"peak at {10 * count:,} / at {count:,}: {found[10 * count][1] / found[count][1]:.2f}")
+        seconds, peak = command(table, folder / "out.csv", 1)
+        found += [
+            Figure(f"`keygen table`, {size:,} rows", 1e6 * seconds / size, MICROS),
+            Figure("its peak", peak, "MB"),
+        ]
+        if before:
+            aim = 1.25 if size > ROWS else None  # by then memory is to grow no more
+            found.append(Figure("its peak", peak / before, "times that before", most=aim))
+        before = peak
+    return found
 
 
-def main() -> None:
-    """Print all figures."""
-    numbers = [word for word in sys.argv[1:] if word.isdigit()]
-    count = int(numbers[0]) if numbers else ROWS
-    rules = shipped()
+def figures(rules: Rules, count: int = ROWS, full: bool = False) -> list[Figure]:
+    """Return all figures of a run; `full` adds a table ten times as long."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         write_table(rules, folder / "rows.csv", count)
-        write_table(rules, folder / "some.csv", count // 5)
-        against_bare(rules, folder, count)
-        stages(rules, folder)
-        processes(folder, count)
-        if "--growth" in sys.argv:
-            growth(rules, folder, count)
+        sizes = (count // 10, count, 10 * count)
+        return [
+            *against_bare(rules, folder, count),
+            *processes(folder, count),
+            *growth(rules, folder, sizes if full else sizes[:2]),
+        ]
+
+
+def main() -> None:
+    """Print all figures, and the share of each stage."""
+    numbers = [word for word in sys.argv[1:] if word.isdigit()]
+    count = int(numbers[0]) if numbers else ROWS
+    rules = shipped()
+    print(table(figures(rules, count, "--full" in sys.argv)), end="")
+    with tempfile.TemporaryDirectory() as name:
+        write_table(rules, Path(name) / "some.csv", count // 5)
+        stages(rules, Path(name))
 
 
 if __name__ == "__main__":

@@ -27,10 +27,11 @@ from keygen.prose.render import PARAGRAPHS, environment, renderer, slots
 from keygen.rulebase.load import shipped
 from tests.bench.by_hand import OF_THE_FORM
 from tests.bench.by_hand_type import OF_THE_TYPE
+from tests.bench.figure import MICROS, Figure, table
 from tests.bench.rows import BenchRow, rows
 
 BY_HAND = {**OF_THE_FORM, **OF_THE_TYPE}
-RUNS = 7
+ROWS, RUNS = 10_000, 7
 FEW = 40  # rows worded together
 Ready = list[tuple[str, Values]]
 
@@ -103,11 +104,10 @@ def check(every: Sequence[Ready], templates: dict[str, jinja2.Template]) -> None
             assert grammar.sentence(BY_HAND[name](values)) == rendered, (name, rendered)
 
 
-def main() -> None:
-    """Print the ratios."""
-    rules, count = shipped(), int(sys.argv[1]) if len(sys.argv) > 1 else 10000
+def figures(rules: Rules, count: int = ROWS) -> list[Figure]:
+    """Return all figures of a run."""
     every = list(examined(rules, count))
-    timed = every[-1000:]
+    timed = every[-min(1000, count // 2) :]
     describe_all(rules, every[: -len(timed)])
     gc.collect()
     gc.freeze()
@@ -125,18 +125,21 @@ def main() -> None:
     plain = least(lambda: [templates[name].render(of) for name, of in told])
     shared = least(lambda: [ours[name](of) for name, of in told])
     again = least(lambda: [describe_all(rules, part) for part in parts])
-    print(
-        f"{len(timed)} rows timed, {len(told) / len(timed):.1f} sentences a row; microseconds a row"
-    )
-    print(f"f-strings by hand                     {hand:6.1f}")
-    print(f"bare Jinja2, the shipped templates    {plain:6.1f}  {plain / hand:.2f} times f-strings")
-    print(
-        f"the same in our sandbox               {shared:6.1f}  {shared / hand:.2f} times f-strings"
-    )
-    for label, figure in (("new", new), ("met before", again)):
-        print(
-            f"facts and sentences, rows {label:<12}{figure:6.1f}  {figure / plain:.2f} times bare"
-        )
+    gc.unfreeze()
+    sentences = f"{len(told) / len(timed):.1f} sentences"
+    return [
+        Figure(f"{sentences} as f-strings written by hand", hand, MICROS),
+        Figure("the same by bare Jinja2", plain / hand, "times f-strings"),
+        Figure("the same as we render them", shared / hand, "times f-strings", most=4),
+        Figure("facts and sentences, rows met before", again / plain, "times bare Jinja2"),
+        Figure("facts and sentences, new rows", new / plain, "times bare Jinja2"),
+    ]
+
+
+def main() -> None:
+    """Print the figures."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else ROWS
+    print(table(figures(shipped(), count)), end="")
 
 
 if __name__ == "__main__":
