@@ -59,8 +59,12 @@ Means = list[dict[str, tuple[str, ...]]]
             "beveled stem",
             [{"haft_style": ("stemmed",), "haft_edge": ("bevelled",)}],
         ),
-        # Perdiz: a contracting stem.
-        ("suhm_jelks1962", "contracting stem", [{"stem_shape": ("contracting",)}]),
+        # Perdiz: a contracting stem, and no notches.
+        (
+            "suhm_jelks1962",
+            "contracting stem",
+            [{"haft_style": ("stemmed",), "stem_shape": ("contracting",)}],
+        ),
         # Pedernales: an indented base, hollowed or cleft.
         (
             "suhm_jelks1962",
