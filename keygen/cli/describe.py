@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -13,6 +12,7 @@ from keygen.cli.options import (
     Format,
     FormatOption,
     MeasureOption,
+    OutOption,
     PathOption,
     RegionOption,
     Register,
@@ -27,12 +27,6 @@ if TYPE_CHECKING:
     from keygen.cli.gather import Gathered
     from keygen.core.examine import Examination
     from keygen.core.model import Rules
-
-OutOption = Annotated[
-    Path | None,
-    typer.Option("--out", help="Write the result to this file, whole or not at all."),
-]
-
 
 IndicesOption = Annotated[
     bool,

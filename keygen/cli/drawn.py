@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from keygen.core.model import Rules, Type
 
 COLUMNS, ROWS = 20, 12  # characters of a picture
-SIGN = "\u28ff"
 
 
 class Form(StrEnum):
@@ -89,7 +88,9 @@ def in_signs(rules: Rules, kinds: Sequence[Type], asked: bool | None) -> str:
     Args:
         asked: whether pictures were asked for; None shows them where a terminal can.
     """
-    if asked is False or not (_able() and (asked or sys.stdout.isatty())):
+    from keygen.cli.sights import has_signs
+
+    if asked is False or not (has_signs(sys.stdout) and (asked or sys.stdout.isatty())):
         return ""
     from keygen.pictures.atlasentry import outlined
     from keygen.pictures.blocks import blocks, side_by_side
@@ -105,12 +106,3 @@ def in_signs(rules: Rules, kinds: Sequence[Type], asked: bool | None) -> str:
     text = "\n".join(line.replace("\u2800", " ").rstrip() for line in lines)
     said = "schematic from coded attributes" + (", one scale" if len(found) == 2 else "")
     return f"{text}\n({said})\n\n" if found else ""
-
-
-def _able() -> bool:
-    """Tell whether standard output has the signs of which pictures are made."""
-    try:
-        SIGN.encode(sys.stdout.encoding or "ascii")
-    except (UnicodeEncodeError, LookupError, AttributeError):
-        return False
-    return True

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keygen.cli import values
 from keygen.cli.guard import guarded
-from keygen.cli.options import RulesOption
+from keygen.cli.options import OutOption, RulesOption, regions_for
 from keygen.cli.put import put
 from keygen.errors import KeygenError, Problem
 
@@ -45,20 +43,7 @@ AsOption = Annotated[
         "phone, tablet or laptop, without a network.",
     ),
 ]
-RegionsOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--region",
-        "-r",
-        metavar="REGION",
-        help="Research region, by id or name. Can be repeated for --as page, which holds all "
-        "regions if none is given.",
-        autocompletion=values.regions,
-    ),
-]
-OutOption = Annotated[
-    Path | None, typer.Option("--out", help="Write to this file, whole or not at all.")
-]
+RegionsOption = Annotated[list[str] | None, regions_for("page")]
 PaperOption = Annotated[
     Paper | None, typer.Option("--paper", help="The sheet for --as html; a5 if not given.")
 ]

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from typer.models import OptionInfo
 
 from keygen.cli import values
 
@@ -27,6 +28,19 @@ class Register(StrEnum):
     ACCOUNT = "account"
 
 
+def regions_for(form: str) -> OptionInfo:
+    """Return the option for research regions, of which one form of output takes several."""
+    option: OptionInfo = typer.Option(
+        "--region",
+        "-r",
+        metavar="REGION",
+        help=f"Research region, by id or name. Can be repeated for --as {form}, which holds all "
+        "regions if none is given.",
+        autocompletion=values.regions,
+    )
+    return option
+
+
 RegionOption = Annotated[
     str,
     typer.Option(
@@ -35,6 +49,16 @@ RegionOption = Annotated[
         metavar="REGION",
         help="Research region, by id or name, such as ozarks; an unknown name lists them all.",
         autocompletion=values.regions,
+    ),
+]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="Write to this file, whole or not at all.")
+]
+TemplatesOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--templates",
+        help="A folder of your own templates; each takes the place of the shipped one of its name.",
     ),
 ]
 FormatOption = Annotated[Format, typer.Option("--format", help="How to print the result.")]

@@ -7,7 +7,7 @@ import select
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 from keygen.cli.guard import talk
 
@@ -30,7 +30,7 @@ def wanted(asked: bool | None) -> bool:
     """
     if asked is False:
         return False
-    able = _has_signs()
+    able = has_signs(sys.stderr)
     if asked:
         if not able:
             talk(f"No pictures: {sys.stderr.encoding} lacks the characters for them.")
@@ -38,9 +38,10 @@ def wanted(asked: bool | None) -> bool:
     return able and _at_terminal()
 
 
-def _has_signs() -> bool:
+def has_signs(stream: TextIO) -> bool:
+    """Tell whether a stream can print the characters of which pictures are made."""
     try:
-        SIGN.encode(sys.stderr.encoding or "ascii")
+        SIGN.encode(stream.encoding or "ascii")
     except (UnicodeEncodeError, LookupError, AttributeError):
         return False
     return True

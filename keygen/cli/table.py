@@ -20,6 +20,7 @@ from keygen.cli.options import (
     Register,
     RegisterOption,
     RulesOption,
+    TemplatesOption,
 )
 from keygen.cli.put import say_left_over
 from keygen.errors import KeygenError
@@ -59,13 +60,6 @@ SuggestOption = Annotated[
 SheetOption = Annotated[str, typer.Option("--sheet", help="The sheet of a workbook.")]
 EncodingOption = Annotated[
     str, typer.Option("--encoding", help="The encoding of a CSV; detected if not given.")
-]
-TemplatesOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--templates",
-        help="A folder of your own templates; each takes the place of the shipped one of its name.",
-    ),
 ]
 CopyOption = Annotated[
     Path | None,

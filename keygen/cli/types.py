@@ -12,7 +12,15 @@ from keygen.cli import values
 from keygen.cli.describe import as_json
 from keygen.cli.drawn import Form, fault, form_of
 from keygen.cli.guard import guarded, report, talk
-from keygen.cli.options import Format, FormatOption, RulesOption, SetOption
+from keygen.cli.options import (
+    Format,
+    FormatOption,
+    OutOption,
+    RulesOption,
+    SetOption,
+    TemplatesOption,
+    regions_for,
+)
 from keygen.cli.put import put
 from keygen.errors import KeygenError, nearest
 
@@ -44,17 +52,7 @@ TermsOption = Annotated[
     bool,
     typer.Option("--terms", help="List attributes and states instead; with [ID], their words."),
 ]
-RegionsOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--region",
-        "-r",
-        metavar="REGION",
-        help="Research region, by id or name. Can be repeated for --as atlas, which holds all "
-        "regions if none is given.",
-        autocompletion=values.regions,
-    ),
-]
+RegionsOption = Annotated[list[str] | None, regions_for("atlas")]
 AsOption = Annotated[
     Form | None,
     typer.Option(
@@ -64,9 +62,6 @@ AsOption = Annotated[
         "--out, else text.",
     ),
 ]
-OutOption = Annotated[
-    Path | None, typer.Option("--out", help="Write to this file, whole or not at all.")
-]
 PicturesOption = Annotated[
     bool | None,
     typer.Option(
@@ -75,13 +70,7 @@ PicturesOption = Annotated[
         "--no-pictures suits a screen reader.",
     ),
 ]
-TemplatesOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--templates",
-        help="A folder of your own templates; each takes the place of the shipped one of its name.",
-    ),
-]
+
 MOST_PERIODS = 2
 
 

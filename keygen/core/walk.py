@@ -232,8 +232,8 @@ def take(rules: Rules, position: Position, step: Step) -> Position:
         if step.choice in ("a", "b"):
             leaves = couplet.lead(step.choice).leaves
             # Ahead of its turn every branch is still to come to it, and has to follow the lead.
-            past = [branch for branch in branches if in_turn and branch.at != couplet.id]
-            here = [branch for branch in branches if branch not in past]
+            here = [b for b in branches if b.at == couplet.id or not in_turn]
+            past = [b for b in branches if b.at != couplet.id and in_turn]
             branches = [*_claimed(here, leaves), *_claimed(past, leaves, guards)]
         branches = _pass(branches, couplet, step.choice)
     if not branches:
