@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from keygen.core.indices import Index
+from keygen.core.indices import Group, Index
 from keygen.core.model import Rules
 from keygen.core.result import Lack, Result, Score
 from keygen.core.span import Span, weighted
@@ -62,32 +62,23 @@ def by_groups(rules: Rules, index: Index, spans: Mapping[str, Span]) -> Result:
     Scores share their terms, so their margin is worked out from the differences of the weights; the
     difference of two intervals would be needlessly wide.
     """
-    functions = {
-        group.outcome: (group.constant, {w.term: w.by for w in group.weights})
-        for group in index.groups
-    }
     scores = sorted(
-        (Score(outcome, _function(*function, spans)) for outcome, function in functions.items()),
+        (Score(group.outcome, _score(group, spans)) for group in index.groups),
         key=lambda score: -score.span.value,
     )
-
-    def before(one: str, other: str) -> Span:
-        (constant, weights), (less, fewer) = functions[one], functions[other]
-        by = {term: weights.get(term, 0) - fewer.get(term, 0) for term in spans}
-        return _function(constant - less, by, spans)
-
+    over = {pair: _score(less, spans) for pair, less in index.differences.items()}
     says = {
         one.outcome
         for one in scores
-        if all(before(one.outcome, two.outcome).high >= 0 for two in scores if two is not one)
+        if all(over[one.outcome, two.outcome].high >= 0 for two in scores if two is not one)
     }
-    margin = before(scores[0].outcome, scores[1].outcome)
+    margin = over[scores[0].outcome, scores[1].outcome]
     doubt = index.undecided
     undecided = doubt is not None and (
         spans[doubt.term].low <= doubt.high and spans[doubt.term].high >= doubt.low
     )
     if undecided:
-        says = set(functions)
+        says = {score.outcome for score in scores}
     return Result(
         index.id,
         scores=tuple(scores),
@@ -99,8 +90,8 @@ def by_groups(rules: Rules, index: Index, spans: Mapping[str, Span]) -> Result:
     )
 
 
-def _function(constant: float, weights: Mapping[str, float], spans: Mapping[str, Span]) -> Span:
-    return weighted(constant, ((by, spans[term]) for term, by in weights.items()))
+def _score(group: Group, spans: Mapping[str, Span]) -> Span:
+    return weighted(group.constant, ((w.by, spans[w.term]) for w in group.weights))
 
 
 def _ordered(rules: Rules, index: Index, says: set[str]) -> tuple[str, ...]:

@@ -102,9 +102,8 @@ class Cells:
         word = reduce(or_, map(getitem, self._columns, cells), 0)
         if not readings:
             return self._called[word, region]
-        by_eye = self._index.unpack(self._index.every_state & ~word)
-        known, derived, _ = settle(self._rules, by_eye, readings)
-        return brief(self._rules, region, known, frozenset(derived))
+        settled = settle(self._rules, word, readings)
+        return brief(self._rules, region, settled.known, frozenset(settled.derived))
 
     def _word(self, read: Reader, text: str) -> int:
         masks = list(self._rules.full)

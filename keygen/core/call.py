@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial, reduce
-from operator import or_
+from functools import partial
+from operator import itemgetter
 from typing import Literal, NamedTuple
 
-from keygen.core.inverted import Inverted, inverted, known_in, members, numbers
+from keygen.core.inverted import Inverted, inverted, known_in, numbers
 from keygen.core.judging import Held, Judgement, Standing, held, judge, ranked
 from keygen.core.later import Later
 from keygen.core.measure import Reading
 from keygen.core.memo import Memo
 from keygen.core.model import Rules
-from keygen.core.ready import ready_types
 from keygen.core.rework import set_aside
 
 __all__ = [
@@ -24,6 +23,7 @@ __all__ = [
     "Reason",
     "Standing",
     "Status",
+    "by_region",
     "call",
     "elsewhere",
     "judge",
@@ -51,10 +51,10 @@ class Call:
 
 
 class Elsewhere(NamedTuple):
-    """A type that the same piece would be consistent with in another region."""
+    """A type that the same piece would be consistent with in other regions, given by their ids."""
 
-    region: str
     judgement: Judgement
+    regions: tuple[str, ...]
 
 
 def call(
@@ -70,9 +70,12 @@ def call(
     open is `cf.`; several are `either`; none is `untyped`. A piece of which nothing that defines a
     haft was seen stays untyped too, whatever is still possible: a call has to rest on something.
     """
-    index, here = inverted(rules), known_in(rules, region)
-    piece = held(rules, known, readings, set_aside(rules, known, measured))
-    found = piece.found
+    return call_of(rules, region, held(rules, known, readings, set_aside(rules, known, measured)))
+
+
+def call_of(rules: Rules, region: str, piece: Held) -> Call:
+    """Return what the key says of a piece that is held against the types; see `call`."""
+    index, here, found = inverted(rules), known_in(rules, region), piece.found
     fitting = found.fitting & here
     consistent = index.consistent(fitting, found.weighed)
     status, reason = status_of(index, fitting, consistent, found.weighed)
@@ -85,16 +88,9 @@ def call(
 def _near_misses(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]:
     """Return the judgements, out of excluded types, that have exactly one criterion against them.
 
-    What speaks against a type by itself is counted before it is judged.
+    Types against which several speak each by itself are left out before they are judged.
     """
-    index, ready = inverted(rules), ready_types(rules)
-    near = 0
-    for t in members(types):
-        definition = ready[t].definition
-        shown = index.flagged(piece.found.weighed & definition.within)
-        against = definition.flags & piece.flags & ~shown
-        if not against & against - 1:
-            near |= 1 << t
+    near = types & ~inverted(rules).excluded_twice(piece.known, piece.aside)
     return tuple([found for found in ranked(rules, near, piece) if len(found.against) == 1])
 
 
@@ -125,31 +121,37 @@ def elsewhere(
     readings: Mapping[str, Reading] | None = None,
     measured: frozenset[int] = frozenset(),
 ) -> tuple[Elsewhere, ...]:
-    """Return the types that the same piece would be consistent with in every other region.
+    """Return the types that the same piece would be consistent with in other regions, best first.
 
-    Sorted by region, best first. Types are listed only if they rest on something seen of the haft.
+    Types are listed only if they rest on something seen of the haft.
     """
-    index = inverted(rules)
     piece = held(rules, known, readings, set_aside(rules, known, measured))
-    others = rules.once(_beside)[region]
-    away = piece.found.fitting & index.hafted & reduce(or_, others.values(), 0)
+    return elsewhere_of(rules, region, piece)
+
+
+def elsewhere_of(rules: Rules, region: str, piece: Held) -> tuple[Elsewhere, ...]:
+    """Return the types of other regions for a piece held against the types; see `elsewhere`."""
+    index, (known, regions) = inverted(rules), rules.once(_beside)[region]
+    away = piece.found.fitting & index.hafted & known
     consistent = index.consistent(away, piece.found.weighed)
-    if not consistent:
-        return ()
-    known_as = numbers(rules)
-    judged = [(1 << known_as[j.type], j) for j in ranked(rules, consistent, piece)]
-    return tuple(
-        [
-            Elsewhere(other, judgement)
-            for other, here in others.items()
-            if consistent & here
-            for bit, judgement in judged
-            if bit & here
-        ]
-    )
+    return tuple([Elsewhere(j, regions[j.type]) for j in ranked(rules, consistent, piece)])
 
 
-def _beside(rules: Rules) -> Memo[str, dict[str, int]]:
-    """Return the types known in each region but one, by that one."""
-    regions = {region: known_in(rules, region) for region in sorted(rules.regions)}
-    return Memo(lambda home: {name: kinds for name, kinds in regions.items() if name != home})
+def by_region(found: Sequence[Elsewhere]) -> list[tuple[str, Judgement]]:
+    """Return types elsewhere under each of their regions: regions in order, best types first."""
+    placed = [(region, judgement) for judgement, regions in found for region in regions]
+    placed.sort(key=itemgetter(0))
+    return placed
+
+
+def _beside(rules: Rules) -> Memo[str, tuple[int, Mapping[str, tuple[str, ...]]]]:
+    """Return the types known in any region but one, and the regions of each, by that one."""
+
+    def beside(home: str) -> tuple[int, Mapping[str, tuple[str, ...]]]:
+        regions: dict[str, tuple[str, ...]] = {}
+        for region in sorted(rules.regions.keys() - {home}):
+            for kind in rules.in_region(region):
+                regions[kind.id] = (*regions.get(kind.id, ()), region)
+        return sum(1 << numbers(rules)[name] for name in regions), regions
+
+    return Memo(beside)

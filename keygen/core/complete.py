@@ -10,10 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
-from keygen.core.indices import Cut
 from keygen.core.infer import gone_parts
 from keygen.core.measure import Reading, read
-from keygen.core.memo import Memo
+from keygen.core.memo import Memo, taking
 from keygen.core.model import Rules
 from keygen.core.states import Fit, compare
 
@@ -31,6 +30,9 @@ class Shortfall:
     may: bool = False
 
 
+Short = Mapping[str, Shortfall]  # by measurement
+
+
 def shortfalls(
     rules: Rules, known: Sequence[int], measurements: Iterable[str]
 ) -> dict[str, Shortfall]:
@@ -40,40 +42,40 @@ def shortfalls(
         known: the states still possible, one mask an attribute.
         measurements: their ids; a mapping of readings will do.
     """
-    gone = gone_parts(rules, known)
-    about = rules.once(_about_cuts)
-    cuts = rules.once(_cuts)[tuple([known[i] for i in about])]
-    if not gone and not cuts:
-        return {}
-    found = {}
-    for name in measurements:
-        lost = tuple(part for part in rules.measurements[name].parts if part in gone)
-        by = sorted((c for c in cuts if name in c.measurements), key=lambda cut: cut.may)
-        if lost:
-            found[name] = Shortfall(name, lost)
-        elif by:
-            found[name] = Shortfall(name, because=by[0].because, may=by[0].may)
-    return found
+    short = rules.once(_Losses).of(known)
+    return {name: short[name] for name in measurements if name in short}
 
 
-def _about_cuts(rules: Rules) -> tuple[int, ...]:
-    """Return the attributes on which it depends whether damage shortens measurements."""
-    return tuple(sorted({i for cut in rules.cuts for i in cut.when}))
+class _Losses:
+    """What falls short on a piece, told once for pieces that are alike in their losses."""
 
+    def __init__(self, rules: Rules) -> None:
+        self._rules = rules
+        self._about = sorted({i for cut in rules.cuts for i in cut.when})
+        self._reads = taking(self._about)
+        self._short = Memo(self._shortened)
 
-def _cuts(rules: Rules) -> Memo[tuple[int, ...], list[Cut]]:
-    """Return what certainly shortens measurements, by the states of those attributes."""
-    about = rules.once(_about_cuts)
+    def of(self, known: Sequence[int]) -> Short:
+        """Return every measurement that cannot be taken whole, in the order of the rules."""
+        return self._short[gone_parts(self._rules, known), self._reads(tuple(known))]
 
-    def found(states: tuple[int, ...]) -> list[Cut]:
-        known = dict(zip(about, states, strict=True))
-        return [
+    def _shortened(self, lost: tuple[frozenset[str], tuple[int, ...]]) -> Short:
+        gone, states = lost
+        known = dict(zip(self._about, states, strict=True))
+        cuts = [
             cut
-            for cut in rules.cuts
+            for cut in self._rules.cuts
             if all(compare(known[i], mask) is Fit.MET for i, mask in cut.when.items())
         ]
-
-    return Memo(found)
+        found = {}
+        for name, measurement in self._rules.measurements.items():
+            parts = tuple(part for part in measurement.parts if part in gone)
+            by = sorted((c for c in cuts if name in c.measurements), key=lambda cut: cut.may)
+            if parts:
+                found[name] = Shortfall(name, parts)
+            elif by:
+                found[name] = Shortfall(name, because=by[0].because, may=by[0].may)
+        return found
 
 
 def surviving(
@@ -84,14 +86,14 @@ def surviving(
     They are kept as entered; only their interval loses its upper end: to work with wherever they
     may be less than the whole ones, to show only where they certainly are.
     """
-    short = shortfalls(rules, known, readings)
+    short = rules.once(_Losses).of(known)
+    if short.keys().isdisjoint(readings):
+        return readings, readings
     certain = {name: s for name, s in short.items() if not s.may}
     return at_least(readings, short), at_least(readings, certain)
 
 
-def at_least(
-    readings: Mapping[str, Reading], short: Mapping[str, Shortfall]
-) -> Mapping[str, Reading]:
+def at_least(readings: Mapping[str, Reading], short: Short) -> Mapping[str, Reading]:
     """Return measurements as "at least that" where there is a shortfall."""
     if short.keys().isdisjoint(readings):
         return readings

@@ -10,16 +10,21 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from operator import getitem
+from typing import NamedTuple
 
-from keygen.core.call import Call, Elsewhere, call, elsewhere
+from keygen.core.call import Call, Elsewhere, call_of, elsewhere_of
 from keygen.core.complete import surviving
-from keygen.core.infer import Contradiction, close, gone_parts
+from keygen.core.infer import Contradiction, closed, gone_parts
+from keygen.core.inverted import Closed, inverted
+from keygen.core.judging import Held, held
 from keygen.core.later import Later
 from keygen.core.measure import Reading, derive
 from keygen.core.memo import Memo
 from keygen.core.model import Derivation, Rules
 from keygen.core.nextlook import NextLook, looks, lost_look, next_look
 from keygen.core.observe import How, Observation
+from keygen.core.rework import set_aside
 from keygen.core.states import Box, is_single
 
 
@@ -109,41 +114,55 @@ class Examination:
         return lost_look(self.looks)
 
 
-def settle(
-    rules: Rules, by_eye: Sequence[int], readings: Mapping[str, Reading]
-) -> tuple[Box, dict[int, tuple[int, Derivation]], tuple[Disagreement, ...]]:
+class Settled(NamedTuple):
+    """What is known of a piece from the eye and from measurements.
+
+    Attributes:
+        known: the states still possible, one mask an attribute.
+        derived: the states that were measured, with the rule used.
+        disagreements: the measured states that the rest does not bear out.
+        found: what is known, as it follows from what was observed.
+    """
+
+    known: Box
+    derived: Mapping[int, tuple[int, Derivation]]
+    disagreements: tuple[Disagreement, ...]
+    found: Closed
+
+
+def settle(rules: Rules, by_eye: int, readings: Mapping[str, Reading]) -> Settled:
     """Return what is known of a piece from the eye first, and from measurements where it is silent.
 
     Args:
-        by_eye: the states judged by eye, one mask an attribute, full where nobody judged.
+        by_eye: what was judged by eye, as a word of the inverted index.
         readings: measurements by id (mm, g or degrees).
-
-    Returns:
-        What is known, one mask an attribute; the states that were measured, with the rule used; and
-        the measured states that the rest does not bear out.
 
     Raises:
         Contradiction: no piece that the key can describe has the states judged by eye together.
     """
-    known = close(rules, by_eye)
+    index, found = inverted(rules), closed(rules, by_eye)
+    known = index.unpack(found.states)
     if not readings:
-        return known, {}, ()
+        return Settled(known, {}, (), found)
     readings, _ = surviving(rules, known, readings)
     derived: dict[int, tuple[int, Derivation]] = {}
     disagreements = []
     for i, (mask, derivation) in derive(rules, readings, known).items():
-        judged = by_eye[i]
+        judged = index.mask(~by_eye, i)
         if judged != rules.full[i]:
             if not judged & mask:
                 disagreements.append(Disagreement(i, judged, mask, derivation))
             continue
         try:
-            known = close(rules, tuple(m & mask if j == i else m for j, m in enumerate(known)))
+            found = closed(rules, found.word | index.words[i][mask])
         except Contradiction:
-            disagreements.append(Disagreement(i, known[i], mask, derivation))
+            follows = index.mask(found.states, i)
+            disagreements.append(Disagreement(i, follows, mask, derivation))
         else:
             derived[i] = (mask, derivation)
-    return known, derived, tuple(disagreements)
+    if derived:
+        known = index.unpack(found.states)
+    return Settled(known, derived, tuple(disagreements), found)
 
 
 def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
@@ -154,32 +173,30 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     Raises:
         Contradiction: no piece that the key can describe has the recorded states together.
     """
-    given = piece.observations
-    by_eye = list(rules.full)
+    index, given, by_eye = inverted(rules), piece.observations, 0
     for i, observation in given.items():
-        by_eye[i] = observation.mask
-    known, derived, disagreements = settle(rules, by_eye, piece.readings)
+        by_eye |= index.words[i][observation.mask]
+    known, derived, disagreements, closed = settle(rules, by_eye, piece.readings)
     readings = piece.readings
     if readings:
         readings, shown = surviving(rules, known, readings)
         if shown is not piece.readings:
             piece = replace(piece, readings=shown)
     measured, gone = frozenset(derived), gone_parts(rules, known)
-    told = rules.once(_Told)
-    observations = told.silent(known, gone)
-    for i in (*given, *derived) if derived else given:
-        observations[i] = told.spoken(i, given.get(i), known[i], i in derived, gone)
-    seen_as = (known, readings, measured)
-    away = partial(elsewhere, rules, region, *seen_as)
-    ahead = partial(_looks, rules, region, observations, gone, measured)
+    observations = rules.once(_Told).of(known, given, measured, gone)
+    aside = set_aside(rules, known, measured)
+    found = index.sort(known, aside) if aside else index.sort_all(closed)
+    weighed = held(rules, known, readings, aside, found)
+    away = partial(elsewhere_of, rules, region, weighed)
+    ahead = partial(_looks, rules, region, weighed, observations, gone, measured)
     return Examination(
         piece=piece,
         region=region,
-        observations=tuple(observations),
+        observations=observations,
         gone=gone,
         derived={i: derivation for i, (_, derivation) in derived.items()},
         disagreements=disagreements,
-        call=call(rules, region, *seen_as) if region else None,
+        call=call_of(rules, region, weighed) if region else None,
         elsewhere=Later(away),
         looks=Later(ahead) if region else (),
     )
@@ -188,14 +205,15 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
 def _looks(
     rules: Rules,
     region: str,
+    piece: Held,
     observations: Sequence[Observation],
     gone: frozenset[str],
     measured: frozenset[int],
 ) -> tuple[NextLook, ...]:
     """Return the further observations that would cut the candidates of a piece."""
     missing = [i for i, observation in enumerate(observations) if observation.how == "missing"]
-    known = tuple([observation.mask for observation in observations])
-    return looks(rules, region, known, rules.once(_Told).hidden[gone].union(missing), measured)
+    hidden = rules.once(_Told).hidden[gone].union(missing)
+    return looks(rules, region, piece.known, hidden, measured, piece.found)
 
 
 class _Told:
@@ -207,52 +225,47 @@ class _Told:
 
     def __init__(self, rules: Rules) -> None:
         self._attributes = rules.attributes
-        self._spoken = tuple(Memo(partial(self._speak, a.full)) for a in rules.attributes)
+        self._spoken = tuple(Memo(partial(_spoken, a.full)) for a in rules.attributes)
         self._silent = Memo(self._keep_silent)
         self.hidden = Memo(self._hide)
 
-    def silent(self, known: Box, gone: frozenset[str]) -> list[Observation]:
-        """Return one observation an attribute, as if nobody had looked at any."""
-        return [told[mask] for told, mask in zip(self._silent[gone], known, strict=True)]
-
-    def spoken(
-        self, i: int, given: Observation | None, mask: int, measured: bool, gone: frozenset[str]
-    ) -> Observation:
-        """Return the observation of an attribute that somebody looked at, or that was measured."""
-        if given is not None and given.at:  # of a walk: no other was made at the same couplets
-            part_gone = self._attributes[i].part in gone
-            return _finish(given, mask, self._attributes[i].full, measured, part_gone)
-        kept, as_given = self._spoken[i], given and (given.mask, given.how)
-        return kept[as_given, mask, measured, bool(gone) and self._attributes[i].part in gone]
-
-    def _speak(self, full: int, of: tuple[tuple[int, How] | None, int, bool, bool]) -> Observation:
-        given, mask, measured, part_gone = of
-        return _finish(given and Observation(*given), mask, full, measured, part_gone)
+    def of(
+        self,
+        known: Box,
+        given: Mapping[int, Observation],
+        measured: frozenset[int],
+        gone: frozenset[str],
+    ) -> tuple[Observation, ...]:
+        """Return one observation an attribute: as if nobody had looked, then what somebody did."""
+        told = list(map(getitem, self._silent[gone], known))
+        spoken = self._spoken
+        for i, seen in given.items():
+            told[i] = spoken[i][seen.mask, seen.how, seen.at, known[i]]
+        for i in measured:
+            told[i] = Observation(known[i], "measured", given[i].at if i in given else ())
+        return tuple(told)
 
     def _keep_silent(self, gone: frozenset[str]) -> tuple[Memo[int, Observation], ...]:
-        return tuple(Memo(partial(self._silence, a.full, a.part in gone)) for a in self._attributes)
-
-    def _silence(self, full: int, part_gone: bool, mask: int) -> Observation:
-        return _finish(None, mask, full, False, part_gone)
+        return tuple(Memo(partial(_silent, a.full, a.part in gone)) for a in self._attributes)
 
     def _hide(self, gone: frozenset[str]) -> frozenset[int]:
         return frozenset(i for i, a in enumerate(self._attributes) if a.part in gone)
 
 
-def _finish(
-    given: Observation | None, mask: int, full: int, measured: bool, part_gone: bool
-) -> Observation:
-    how: How
-    if measured:
-        how = "measured"
-    elif given is not None and given.mask != full:
+def _spoken(full: int, of: tuple[int, How, tuple[str, ...], int]) -> Observation:
+    """Return the observation of an attribute that somebody looked at, with what follows for it."""
+    given, how, at, mask = of
+    if given != full:
         how = "seen" if is_single(mask) else "unsure"
     elif is_single(mask):
         how = "implied"
-    elif given is not None:
-        how = given.how
-    elif part_gone:
-        how = "missing"
-    else:
-        how = "not_asked" if mask == full else "implied"
-    return Observation(mask, how, given.at if given else ())
+    return Observation(mask, how, at)
+
+
+def _silent(full: int, part_gone: bool, mask: int) -> Observation:
+    """Return the observation of an attribute that nobody looked at."""
+    if is_single(mask):
+        return Observation(mask, "implied")
+    if part_gone:
+        return Observation(mask, "missing")
+    return Observation(mask, "not_asked" if mask == full else "implied")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import permutations
 from math import inf
 from typing import Literal, get_args
 
@@ -105,6 +106,14 @@ class Group:
     constant: float
     weights: tuple[Weight, ...]
 
+    def less(self, other: Group) -> Group:
+        """Return by how much this function is larger than another one, as a function."""
+        own = {weight.term: weight.by for weight in self.weights}
+        taken = {weight.term: weight.by for weight in other.weights}
+        by = {term: own.get(term, 0) - taken.get(term, 0) for term in {**own, **taken}}
+        weights = tuple(Weight(term, weight) for term, weight in by.items())
+        return Group(self.outcome, self.constant - other.constant, weights)
+
 
 @dataclass(frozen=True)
 class Undecided:
@@ -181,6 +190,12 @@ class Index:
         weighed = (weight.term for group in self.groups for weight in group.weights)
         doubted = (self.undecided.term,) if self.undecided else ()
         return tuple(dict.fromkeys((*self.terms, *weighed, *doubted)))
+
+    @cached_property
+    def differences(self) -> Mapping[tuple[str, str], Group]:
+        """Return by how much each function is larger than each other one, by their outcomes."""
+        pairs = permutations(self.groups, 2)
+        return {(one.outcome, other.outcome): one.less(other) for one, other in pairs}
 
     @property
     def grounds(self) -> tuple[Ground, ...]:

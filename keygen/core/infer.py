@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import reduce
 from operator import and_
 
-from keygen.core.inverted import inverted
+from keygen.core.inverted import Closed, inverted
 from keygen.core.memo import Memo, taking
 from keygen.core.model import Lead, Rules
 from keygen.core.states import Box, Fit, compare
@@ -31,11 +31,23 @@ def close(rules: Rules, known: Sequence[int]) -> Box:
         Contradiction: no piece that the key can describe has these states together.
     """
     index = inverted(rules)
-    word = index.word(known)
+    return index.unpack(closed(rules, index.word(known)).states)
+
+
+def closed(rules: Rules, word: int) -> Closed:
+    """Return what follows from what some states say, see `close`.
+
+    Args:
+        word: what they say, as a word of the inverted index.
+
+    Raises:
+        Contradiction: no piece that the key can describe has these states together.
+    """
+    index = inverted(rules)
     boxes = index.boxes(word)
     if not boxes:
         raise Contradiction("no piece can have these states together")
-    return index.unpack(index.union[boxes] & ~word)
+    return Closed(word, boxes, index.union[boxes] & ~word)
 
 
 def conflict(rules: Rules, known: Sequence[int]) -> tuple[int, ...]:

@@ -23,6 +23,20 @@ from keygen.core.packing import Packing
 from keygen.core.states import Box
 
 
+class Closed(NamedTuple):
+    """What follows over the key from what some states say.
+
+    Attributes:
+        word: what they say.
+        boxes: the boxes of the universe that it leaves.
+        states: all states still possible, packed.
+    """
+
+    word: int
+    boxes: int
+    states: int
+
+
 class Sorted(NamedTuple):
     """All types held against one piece.
 
@@ -31,14 +45,12 @@ class Sorted(NamedTuple):
         weighed: those of them that are weighed, without what is set aside.
         boxes: the boxes of the universe that these states leave.
         fitting: the types that nothing speaks against, alone or together: consistent or possible.
-        clashing: those whose criteria fit one by one but not together.
     """
 
     states: int
     weighed: int
     boxes: int
     fitting: int
-    clashing: int
 
 
 def members(bits: int) -> Iterator[int]:
@@ -191,6 +203,26 @@ class Inverted(Packing):
         """
         return self._sorted[known, aside]
 
+    def sort_all(self, closed: Closed) -> Sorted:
+        """Hold all types against a piece of which everything is weighed, given what follows."""
+        fitting = self.fitting(closed.word, closed.boxes, self.every_type)
+        return Sorted(closed.states, closed.states, closed.boxes, fitting)
+
+    def excluded_twice(self, known: Box, aside: frozenset[int] = frozenset()) -> int:
+        """Return the types against which two attributes of a piece speak or more, each by itself.
+
+        Args:
+            known: the states still possible, one mask an attribute.
+            aside: attributes not weighed.
+        """
+        once = twice = 0
+        for mask, whole, words in zip(known, self.full, self._weighed[aside][0], strict=True):
+            if mask != whole:
+                word = words[mask]
+                twice |= once & word
+                once |= word
+        return twice >> self._types_at & self.every_type
+
     def _having(self, i: int, mask: int) -> int:
         return sum(1 << b for b, box in enumerate(self._universe) if box[i] & mask)
 
@@ -252,14 +284,7 @@ class Inverted(Packing):
                 word |= words[mask]
         boxes = self.boxes(word)
         fitting = self.fitting(word, boxes, self.every_type)
-        against = word >> self._types_at & self.every_type
-        return Sorted(
-            states=self.every_state & ~word,
-            weighed=weighed & ~word,
-            boxes=boxes,
-            fitting=fitting,
-            clashing=self.every_type & ~against & ~fitting,
-        )
+        return Sorted(self.every_state & ~word, weighed & ~word, boxes, fitting)
 
 
 def inverted(rules: Rules) -> Inverted:

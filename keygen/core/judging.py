@@ -15,8 +15,9 @@ from typing import NamedTuple
 from keygen.core.inverted import Inverted, Sorted, inverted, members, numbers
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
-from keygen.core.ready import Ready, ready_types
+from keygen.core.ready import Ready
 from keygen.core.states import Box
+from keygen.core.tally import Tally, tally
 
 Ranges = tuple[MeasureRange, ...]
 
@@ -52,69 +53,72 @@ class Judgement:
 
     __slots__ = (
         *("type", "standing", "rank", "shared", "specificity", "measures_in", "measures_out"),
-        *("_ready", "_weighed", "_flags", "_open", "_against", "_usual_met", "_usual_against"),
+        *("_ready", "_lane", "_flags", "_weighed", "_against"),
     )
 
-    def __init__(self, index: Inverted, ready: Ready, piece: Held) -> None:
-        definition, traits = ready.definition, ready.traits
-        states, flags = piece.found.weighed, piece.flags
-        weighed = definition.flags & flags
-        if piece.aside:
-            weighed |= _outgrown(ready, piece)
-        outside = weighed & index.flagged(states & definition.beyond)
-        against = weighed & ~index.flagged(states & definition.within)
-        if not against and piece.found.clashing >> ready.number & 1:
-            against = _clash(index, ready, piece)
-        shared = weighed & ~outside & ~against
-        self.specificity = ready.specificity
-        if shared != definition.flags:
-            self.specificity = sum([w.bits for w in definition.weights if w.flag & shared])
-        met = ready.usual & flags & ~index.flagged(states & traits.beyond)
-        met &= index.flagged(states & ready.shown)
-        unmet = traits.flags & flags & ~index.flagged(states & traits.within)
-        support = met.bit_count() - unmet.bit_count()
+    def __init__(self, tally: Tally, number: int, piece: Held) -> None:
+        ready, flags, met, at, whole, definition, shown, lacking = tally.lanes[number]
+        self._lane = bits = piece.tally >> at & whole
+        shared, self.specificity = met[bits & definition]
+        support = (bits & shown).bit_count() - (bits & lacking).bit_count()
         self.measures_in: Ranges = ()
         self.measures_out: Ranges = ()
         if piece.readings:
             self.measures_in, self.measures_out = _ranges(ready.kind, piece.readings)
             support += len(self.measures_in) - len(self.measures_out)
-        self.type, self._ready, self._weighed, self._flags = ready.kind.id, ready, weighed, flags
-        self.shared, self._open, self._against = shared, outside & ~against, against
-        self._usual_met, self._usual_against = met, unmet
-        self.standing = EXCLUDED if against else POSSIBLE if outside else CONSISTENT
-        self.rank: tuple[float, ...] = (self.standing, -support, -self.specificity)
+        self.type, self._ready, self._flags = ready.kind.id, ready, piece.flags
+        weighed, against = flags & piece.flags, 0
+        if piece.found.fitting >> number & 1:
+            standing = CONSISTENT if shared == weighed else POSSIBLE
+        else:
+            standing, outgrown = EXCLUDED, _outgrown(ready, piece) if piece.aside else 0
+            against = outgrown | _against(tally.index, ready, piece)
+            against = against or _clash(tally.index, ready, piece)
+            weighed |= outgrown
+            shared &= ~against
+        self.shared, self.standing = shared, standing
+        self._weighed, self._against = weighed, against
+        self.rank: tuple[float, ...] = (standing, -support, -self.specificity)
 
     @property
     def met(self) -> tuple[Criterion, ...]:
         """Return the criteria of the definition that the piece meets."""
-        return self._ready.definition.of(self.shared)
+        return self._of(self.shared)
 
     @property
     def open(self) -> tuple[Criterion, ...]:
         """Return those that it may or may not meet."""
-        return self._ready.definition.of(self._open)
+        return self._of(self._weighed & ~self.shared & ~self._against)
 
     @property
     def against(self) -> tuple[Criterion, ...]:
         """Return those that it does not meet, or not together with the others."""
-        return self._ready.definition.of(self._against)
+        return self._of(self._against)
 
     @property
     def usual_met(self) -> tuple[Criterion, ...]:
         """Return the usual traits that the piece shows."""
-        return self._ready.traits.of(self._usual_met)
+        return self._traits(0)
 
     @property
     def usual_against(self) -> tuple[Criterion, ...]:
         """Return the usual traits that it does not show, and rare ones that the type lacks."""
-        return self._ready.traits.of(self._usual_against)
+        return self._traits(1)
 
     @property
     def set_aside(self) -> tuple[Criterion, ...]:
         """Return the criteria on the blade of a piece that was reworked or heavily resharpened."""
-        ready = self._ready
-        left_out = ready.definition.of(ready.definition.flags & ~self._weighed)
-        return (*left_out, *ready.traits.of(ready.usual & ~self._flags))
+        usual = [t.criterion for t in self._ready.traits if t.shown and not t.flag & self._flags]
+        return (*self._of(~self._weighed), *usual)
+
+    def _of(self, flags: int) -> tuple[Criterion, ...]:
+        """Return the criteria of the definition on attributes with some flags."""
+        return tuple([w.criterion for w in self._ready.definition if w.flag & flags])
+
+    def _traits(self, which: int) -> tuple[Criterion, ...]:
+        """Return the traits of which the first or the second bit is set."""
+        bits, ready = self._lane >> len(self._ready.definition) + which, self._ready
+        return tuple([t.criterion for n, t in enumerate(ready.traits) if bits >> 2 * n & 1])
 
     def _said(self) -> tuple[object, ...]:
         return (
@@ -147,7 +151,7 @@ def judge(
         aside: attributes not weighed.
     """
     piece = held(rules, known, readings, aside)
-    return Judgement(inverted(rules), ready_types(rules)[numbers(rules)[kind.id]], piece)
+    return Judgement(tally(rules), numbers(rules)[kind.id], piece)
 
 
 class Held(NamedTuple):
@@ -159,6 +163,7 @@ class Held(NamedTuple):
         aside: attributes not weighed.
         found: how all types stand to it.
         flags: the flags of what is weighed.
+        tally: what it shows of the criteria of all types.
     """
 
     known: Box
@@ -166,6 +171,7 @@ class Held(NamedTuple):
     aside: frozenset[int]
     found: Sorted
     flags: int
+    tally: int
 
 
 def held(
@@ -173,17 +179,31 @@ def held(
     known: Sequence[int],
     readings: Mapping[str, Reading] | None,
     aside: frozenset[int],
+    found: Sorted | None = None,
 ) -> Held:
-    """Return a piece that types are to be held against."""
+    """Return a piece that types are to be held against.
+
+    Args:
+        known: the states still possible, one mask an attribute.
+        readings: measurements by id (mm, g or degrees).
+        aside: attributes not weighed.
+        found: how all types stand to it, if that is known already.
+    """
     known, index = tuple(known), inverted(rules)
-    flags = index.every_flag & ~index.flags_of(aside)
-    return Held(known, readings or {}, aside, index.sort(known, aside), flags)
+    return Held(
+        known,
+        readings or {},
+        aside,
+        found or index.sort(known, aside),
+        index.every_flag & ~index.flags_of(aside),
+        tally(rules).of(known, aside),
+    )
 
 
 def ranked(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]:
     """Hold a set of types against a piece, best first."""
-    index, ready = inverted(rules), ready_types(rules)
-    judged = [Judgement(index, ready[t], piece) for t in members(types)]
+    every = tally(rules)
+    judged = [Judgement(every, number, piece) for number in members(types)]
     if len(judged) > 1:
         judged.sort(key=_order)
     return tuple(judged)
@@ -207,14 +227,17 @@ def _ranges(kind: Type, readings: Mapping[str, Reading]) -> tuple[Ranges, Ranges
 def _outgrown(ready: Ready, piece: Held) -> int:
     """Return the flags of what is set aside and yet speaks against: the piece is too large."""
     return sum(
-        [
-            weight.flag
-            for weight in ready.definition.weights
-            if (i := weight.criterion.attribute) in piece.aside
-            and weight.lessens
-            and weight.criterion.allowed < (piece.known[i] & -piece.known[i])
-        ]
+        weight.flag
+        for weight in ready.definition
+        if (i := weight.criterion.attribute) in piece.aside
+        and weight.lessens
+        and weight.criterion.allowed < (piece.known[i] & -piece.known[i])
     )
+
+
+def _against(index: Inverted, ready: Ready, piece: Held) -> int:
+    """Return the flags of what is weighed and speaks against a type by itself."""
+    return ready.flags & piece.flags & ~index.flagged(piece.found.weighed & ready.within)
 
 
 def _clash(index: Inverted, ready: Ready, piece: Held) -> int:
@@ -226,7 +249,7 @@ def _clash(index: Inverted, ready: Ready, piece: Held) -> int:
     known = index.boxes(index.word(piece.known))
     ways = {
         weight.flag: index.having[i][piece.known[i] & weight.criterion.allowed]
-        for weight in ready.definition.weights
+        for weight in ready.definition
         if (i := weight.criterion.attribute) not in piece.aside
     }
     for flag in tuple(ways):

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from keygen.core.memo import Memo, taking
 from keygen.core.model import Derivation, Gauge, Rules
 from keygen.core.states import Fit, compare
 
@@ -95,12 +96,12 @@ def figure(gauge: Gauge, readings: Mapping[str, Reading]) -> tuple[float, float]
     A broken dimension has no upper end, so nor has a ratio above it; below a divisor that may be
     next to nothing a ratio has none either.
     """
-    if any(term not in readings for term in gauge.terms):
+    taken = [readings[term] for term in gauge.terms if term in readings]
+    if len(taken) < len(gauge.terms):
         return None
-    first, *others = (readings[term] for term in gauge.terms)
-    if not others:
+    first, second = taken[0], taken[-1]
+    if len(taken) == 1:
         return first.low, first.high
-    (second,) = others
     if gauge.figure == "sum":
         return first.low + second.low, first.high + second.high
     if gauge.figure == "difference":
@@ -138,12 +139,31 @@ def derive(
     speak of one attribute, the first that can be computed holds.
     """
     found: dict[int, tuple[int, Derivation]] = {}
-    for derivation in rules.derivations:
-        if derivation.attribute in found:
-            continue
-        if any(compare(known[i], mask) is not Fit.MET for i, mask in derivation.when.items()):
-            continue
-        mask = states_of(derivation, readings)
-        if mask:
+    for derivation in rules.once(_Applying).to(readings, known):
+        if derivation.attribute not in found and (mask := states_of(derivation, readings)):
             found[derivation.attribute] = (mask, derivation)
     return found
+
+
+class _Applying:
+    """The rules that apply to a piece, told once for pieces alike in what decides that."""
+
+    def __init__(self, rules: Rules) -> None:
+        self._derivations = rules.derivations
+        self._about = sorted({i for derivation in rules.derivations for i in derivation.when})
+        self._reads = taking(self._about)
+        self._applying = Memo(self._apply)
+
+    def to(self, readings: Mapping[str, Reading], known: Sequence[int]) -> list[Derivation]:
+        """Return the rules whose conditions are met, and of which some figure can be computed."""
+        return self._applying[frozenset(readings), self._reads(tuple(known))]
+
+    def _apply(self, piece: tuple[frozenset[str], tuple[int, ...]]) -> list[Derivation]:
+        taken, states = piece
+        known = dict(zip(self._about, states, strict=True))
+        return [
+            derivation
+            for derivation in self._derivations
+            if any(taken.issuperset(gauge.terms) for gauge in derivation.by)
+            and all(compare(known[i], mask) is Fit.MET for i, mask in derivation.when.items())
+        ]

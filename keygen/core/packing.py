@@ -3,15 +3,17 @@
 State `s` of all states is the bit `1 << s`; the states of one attribute stand side by side. Above
 them one bit is left free, the *flag* of the attribute: what is added to its states runs over into
 the flag if there are any. So the question of which attributes have some of some states takes one
-addition, whatever their number.
+addition, whatever their number. Each attribute has whole bytes to itself, so that all masks are
+read out of the number, and written into it, at one go.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from itertools import accumulate
+from struct import Struct, calcsize
 
-from keygen.core.states import Box
+from keygen.core.states import FIELDS, Box
 
 
 class Packing:
@@ -22,7 +24,7 @@ class Packing:
 
     Attributes:
         offsets: by attribute, the number of its first state; at the end, the number of bits.
-        owners: by state, its attribute.
+        owners: by bit, its attribute.
         flags: by attribute, its flag.
         every_state: all states.
         every_flag: all flags.
@@ -31,8 +33,11 @@ class Packing:
     def __init__(self, full: Box) -> None:
         self.full = full
         widths = [mask.bit_length() for mask in full]
-        self.offsets = tuple(accumulate((width + 1 for width in widths), initial=0))
-        self.owners = tuple(i for i, width in enumerate(widths) for _ in range(width + 1))
+        fields = [_field(width) for width in widths]
+        sizes = [8 * calcsize(f"<{field}") for field in fields]
+        self._layout = Struct(f"<{''.join(fields)}")
+        self.offsets = tuple(accumulate(sizes, initial=0))
+        self.owners = tuple(i for i, size in enumerate(sizes) for _ in range(size))
         self.flags = tuple(1 << at + width for at, width in zip(self.offsets, widths, strict=False))
         self.every_state = self.pack(full)
         self.every_flag = sum(self.flags)
@@ -42,11 +47,15 @@ class Packing:
 
     def pack(self, box: Sequence[int]) -> int:
         """Return a box as one set of states: those of attribute `i` begin at bit `offsets[i]`."""
-        return sum([mask << at for mask, at in zip(box, self.offsets, strict=False)])
+        return int.from_bytes(self._layout.pack(*box), "little")
 
     def unpack(self, states: int) -> Box:
-        """Return a set of states as a box."""
-        return tuple([states >> at & m for at, m in zip(self.offsets, self.full, strict=False)])
+        """Return a set of states, without flags, as a box."""
+        return self._layout.unpack(states.to_bytes(self._layout.size, "little"))
+
+    def mask(self, states: int, attribute: int) -> int:
+        """Return the mask of one attribute out of a set of states."""
+        return states >> self.offsets[attribute] & self.full[attribute]
 
     def outside(self, limits: Mapping[int, int]) -> int:
         """Return the states that masks for some attributes leave out."""
@@ -59,3 +68,9 @@ class Packing:
     def flags_of(self, attributes: Collection[int]) -> int:
         """Return the flags of some attributes."""
         return sum([self.flags[i] for i in set(attributes)]) if attributes else 0
+
+
+def _field(width: int) -> str:
+    """Return the code of `struct` for some states and, above them, a flag."""
+    code, bits = next((code, bits) for code, bits in FIELDS.items() if width <= bits)
+    return code if width < bits else f"{code}x"

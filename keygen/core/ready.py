@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import log2
 from typing import NamedTuple
 
@@ -11,7 +10,7 @@ from keygen.core.model import Criterion, Rules, Type
 
 
 class Weight(NamedTuple):
-    """A criterion taken apart for weighing.
+    """A criterion of a definition, taken apart for weighing.
 
     `flag` is that of its attribute in the packing of the index. `bits` is how much of all that
     could be it leaves out; what `lessens` only shrinks by rework.
@@ -23,41 +22,32 @@ class Weight(NamedTuple):
     lessens: bool
 
 
-class Traits(NamedTuple):
-    """Some criteria on different attributes, to be held against a piece all at once.
+class Trait(NamedTuple):
+    """A trait that speaks for or against a type without defining it.
 
-    Attributes:
-        weights: the criteria one by one.
-        flags: those of their attributes.
-        within: the states that they allow, packed; `beyond` are those that they do not.
+    `shown` are the states of which one has to be possible for it to speak for the type; none where
+    it can only speak against it.
     """
 
-    weights: tuple[Weight, ...]
-    flags: int
-    within: int
-    beyond: int
-
-    def of(self, flags: int) -> tuple[Criterion, ...]:
-        """Return the criteria on the attributes with some flags."""
-        return tuple([w.criterion for w in self.weights if w.flag & flags]) if flags else ()
+    criterion: Criterion
+    flag: int
+    shown: int
 
 
 class Ready(NamedTuple):
     """A type made ready to be held against pieces.
 
     `traits` are the usual ones and then the rare ones that it would show only if it said so, such
-    as a flute; `usual` are the flags of the first, `shown` the states of which one has to be
-    possible for a usual trait to speak for the type. `specificity` is how much of all that could be
-    the whole definition leaves out, in bits.
+    as a flute. `flags` are those of the attributes that define it, `within` the states that these
+    allow, packed.
     """
 
     number: int
     kind: Type
-    definition: Traits
-    traits: Traits
-    usual: int
-    shown: int
-    specificity: float
+    definition: tuple[Weight, ...]
+    flags: int
+    within: int
+    traits: tuple[Trait, ...]
 
 
 def ready_types(rules: Rules) -> tuple[Ready, ...]:
@@ -66,54 +56,45 @@ def ready_types(rules: Rules) -> tuple[Ready, ...]:
 
 
 def _ready(rules: Rules) -> tuple[Ready, ...]:
-    ready = []
-    for number, kind in enumerate(rules.types.values()):
-        said = {c.attribute for c in (*kind.defined_by, *kind.usual)}
-        unsaid = [Criterion(i, m) for i, m in sorted(rules.ordinary.items()) if i not in said]
-        definition = _traits(rules, kind.defined_by)
-        ready.append(
-            Ready(
-                number=number,
-                kind=kind,
-                definition=definition,
-                traits=_traits(rules, (*kind.usual, *unsaid)),
-                usual=inverted(rules).flags_of([c.attribute for c in kind.usual]),
-                shown=_shown(rules, kind.usual),
-                specificity=sum([w.bits for w in definition.weights]),
-            )
+    index = inverted(rules)
+    return tuple(
+        Ready(
+            number=number,
+            kind=kind,
+            definition=tuple(_weight(rules, criterion) for criterion in kind.defined_by),
+            flags=index.flags_of([c.attribute for c in kind.defined_by]),
+            within=sum(c.allowed << index.offsets[c.attribute] for c in kind.defined_by),
+            traits=_traits(rules, kind),
         )
-    return tuple(ready)
+        for number, kind in enumerate(rules.types.values())
+    )
 
 
-def _shown(rules: Rules, usual: Sequence[Criterion]) -> int:
-    """Return the states that usual traits allow, packed, less the absence of what may be there.
+def _weight(rules: Rules, criterion: Criterion) -> Weight:
+    i = criterion.attribute
+    return Weight(
+        criterion=criterion,
+        flag=inverted(rules).flags[i],
+        bits=log2(rules.full[i].bit_count() / criterion.allowed.bit_count()),
+        lessens=rules.attributes[i].lessens,
+    )
+
+
+def _traits(rules: Rules, kind: Type) -> tuple[Trait, ...]:
+    flags = inverted(rules).flags
+    said = {c.attribute for c in (*kind.defined_by, *kind.usual)}
+    unsaid = [Criterion(i, m) for i, m in sorted(rules.ordinary.items()) if i not in said]
+    return (
+        *(Trait(c, flags[c.attribute], _shown(rules, c)) for c in kind.usual),
+        *(Trait(c, flags[c.attribute], 0) for c in unsaid),
+    )
+
+
+def _shown(rules: Rules, trait: Criterion) -> int:
+    """Return the states that a usual trait allows, less the absence of what may be there.
 
     A trait that a type has or lacks speaks for it only where it is seen: that a stemmed point has
     no notches does not make it the likelier a type whose notches, if any, are shallow.
     """
-    found = 0
-    for trait in usual:
-        none = rules.attributes[trait.attribute].bits.get("none", 0)
-        there = trait.allowed & ~none or trait.allowed
-        found |= there << inverted(rules).offsets[trait.attribute]
-    return found
-
-
-def _traits(rules: Rules, criteria: Sequence[Criterion]) -> Traits:
-    full, index = rules.full, inverted(rules)
-    return Traits(
-        weights=tuple(
-            Weight(
-                criterion=c,
-                flag=index.flags[c.attribute],
-                bits=log2(full[c.attribute].bit_count() / c.allowed.bit_count()),
-                lessens=rules.attributes[c.attribute].lessens,
-            )
-            for c in criteria
-        ),
-        flags=index.flags_of([c.attribute for c in criteria]),
-        within=sum(c.allowed << index.offsets[c.attribute] for c in criteria),
-        beyond=sum(
-            (full[c.attribute] & ~c.allowed) << index.offsets[c.attribute] for c in criteria
-        ),
-    )
+    none = rules.attributes[trait.attribute].bits.get("none", 0)
+    return trait.allowed & ~none or trait.allowed

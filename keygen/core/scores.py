@@ -2,28 +2,35 @@
 
 A measurement is an interval and stays one through sums, ratios and classification functions; a
 broken dimension has no upper end, and so may its index. No single index is the answer: those that
-answer one question are worked out side by side.
+answer one question are worked out side by side. Most of them read a figure or two of a piece, and
+few figures are new in a long table; so answers are kept by what each index reads.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import NamedTuple
 
 from keygen.core import coding, marks, span
 from keygen.core.answers import by_figure, by_groups
 from keygen.core.coding import Coded
-from keygen.core.complete import Shortfall, at_least, shortfalls
+from keygen.core.complete import Shortfall, at_least, shortfalls, surviving
 from keygen.core.examine import Examination
 from keygen.core.indices import Character, Index
 from keygen.core.infer import gone_parts
 from keygen.core.marks import Marks
 from keygen.core.measure import Reading
+from keygen.core.memo import RECENT, Memo
 from keygen.core.model import Rules
 from keygen.core.result import Lack, Result
 from keygen.core.span import Span
 from keygen.core.states import Fit, compare
+
+Figure = tuple[float, float, float]  # of a measurement as it was entered: value and both ends
+# What an index reads of a piece: figures, what was scored, states; None where there is nothing.
+Read = tuple[tuple[Figure | None, ...], tuple[str | None, ...], tuple[int, ...]]
 
 
 @dataclass(frozen=True)
@@ -33,7 +40,7 @@ class _Bench:
     rules: Rules
     known: Sequence[int]
     gone: frozenset[str]
-    readings: Mapping[str, Reading]
+    figures: Mapping[str, Figure]
     scored: Mapping[str, str]
     short: Mapping[str, Shortfall]
     done: dict[str, Result]
@@ -48,14 +55,29 @@ class _Term(NamedTuple):
     stood_in: tuple[tuple[str, str], ...] = ()
 
 
-def results(rules: Rules, examination: Examination, question: str = "") -> tuple[Result, ...]:
-    """Return the indices of an examined piece, in the order of the rules.
+class Answer(NamedTuple):
+    """Every outcome that an index leaves possible, and the measurements that went into it."""
 
-    Args:
-        question: only those that answer this question; all of them without one.
-    """
+    id: str
+    says: tuple[str, ...]
+    used: tuple[str, ...]
+
+
+def results(rules: Rules, examination: Examination) -> tuple[Result, ...]:
+    """Return the indices of an examined piece, in the order of the rules."""
     piece = examination.piece
-    return work_out(rules, examination.known, piece.readings, piece.details, question)
+    return work_out(rules, examination.known, piece.readings, piece.details)
+
+
+def answered(rules: Rules, examination: Examination, question: str) -> list[Answer]:
+    """Return what the indices say of an examined piece that answer a question and can be computed.
+
+    It is what `results` has of them, in the order of the rules.
+    """
+    known, piece = examination.known, examination.piece
+    figures = _as_entered(surviving(rules, known, piece.readings)[0])
+    asked = rules.once(_asked)[question]
+    return [found for one in asked if (found := one.answer(known, figures, piece.details))]
 
 
 def work_out(
@@ -63,7 +85,6 @@ def work_out(
     known: Sequence[int],
     readings: Mapping[str, Reading],
     scored: Mapping[str, str],
-    question: str = "",
 ) -> tuple[Result, ...]:
     """Return indices worked out from what is known of a piece.
 
@@ -71,13 +92,63 @@ def work_out(
         known: the states still possible, one mask an attribute.
         readings: measurements by id; those that lack a part they need are taken as "at least".
         scored: what was scored by eye, as written, by id; other entries are passed over.
-        question: only indices that answer this question; all of them without one.
     """
     short = shortfalls(rules, known, rules.measurements)
-    gone = gone_parts(rules, known)
-    bench = _Bench(rules, known, gone, at_least(readings, short), scored, short, {})
-    wanted = (i for i in rules.indices.values() if not question or i.question == question)
-    return tuple(_result(bench, index) for index in wanted)
+    figures = _as_entered(at_least(readings, short))
+    bench = _Bench(rules, known, gone_parts(rules, known), figures, scored, short, {})
+    return tuple(_result(bench, index) for index in rules.indices.values())
+
+
+def _as_entered(readings: Mapping[str, Reading]) -> dict[str, Figure]:
+    return {name: (taken.value, taken.low, taken.high) for name, taken in readings.items()}
+
+
+class _Asked:
+    """An index that answers a question; its answers are kept by all that they rest on."""
+
+    def __init__(self, rules: Rules, index: Index) -> None:
+        self._rules, self._index = rules, index
+        names, about = _read_by(rules, index)
+        self._measured = tuple(sorted(names & rules.measurements.keys()))
+        self._scored = tuple(sorted(names & rules.scored.keys()))
+        self._about = tuple(sorted(about))
+        self._kept = Memo(self._answer, RECENT)
+
+    def answer(
+        self, known: Sequence[int], figures: Mapping[str, Figure], scored: Mapping[str, str]
+    ) -> Answer | None:
+        """Return what the index says of a piece; None if it cannot be computed."""
+        measured, marks = map(figures.get, self._measured), map(scored.get, self._scored)
+        return self._kept[tuple(measured), tuple(marks), tuple([known[i] for i in self._about])]
+
+    def _answer(self, read: Read) -> Answer | None:
+        measured, marks, states = read
+        known = list(self._rules.full)
+        for i, mask in zip(self._about, states, strict=True):
+            known[i] = mask
+        figures = {name: f for name, f in zip(self._measured, measured, strict=True) if f}
+        scored = {name: words for name, words in zip(self._scored, marks, strict=True) if words}
+        bench = _Bench(self._rules, known, frozenset(), figures, scored, {}, {})
+        found = _worked(bench, self._index)
+        return Answer(self._index.id, found.says, found.used) if found.computed else None
+
+
+def _asked(rules: Rules) -> Memo[str, list[_Asked]]:
+    """Return the indices that answer a question, by its id."""
+    of = rules.indices.values()
+    return Memo(
+        lambda question: [_Asked(rules, index) for index in of if index.question == question]
+    )
+
+
+def _read_by(rules: Rules, index: Index) -> tuple[set[str], set[int]]:
+    """Return what an index is worked out from: measurements and things scored, and attributes."""
+    names = {*index.inputs, *(stand_in.by for stand_in in index.stand_ins)}
+    about = {*index.when, *chain.from_iterable(stand_in.when for stand_in in index.stand_ins)}
+    for name in names & rules.indices.keys():
+        more, further = _read_by(rules, rules.indices[name])
+        names, about = names | more, about | further
+    return names, about
 
 
 def _result(bench: _Bench, index: Index) -> Result:
@@ -137,8 +208,8 @@ def _taken(bench: _Bench, name: str) -> _Term:
     if name in bench.rules.indices:
         found = _result(bench, bench.rules.indices[name])
         return _Term(found.figure, found.lacks, found.used, found.stood_in)
-    if name in bench.readings:
-        return _Term(span.of(bench.readings[name]), used=(name,))
+    if name in bench.figures:
+        return _Term(span.span(*bench.figures[name]), used=(name,))
     gone = bench.short[name].parts if name in bench.short else ()
     return _Term(None, (Lack(name, "gone" if gone else "not_measured", gone),))
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from keygen.core.measure import Reading
-
 DECIMALS = 9  # kept, so that 7.4 + 4.4 is 11.8
 
 
@@ -32,11 +30,6 @@ class Span(NamedTuple):
 def span(value: float, low: float, high: float) -> Span:
     """Return a span without the dust that decimal fractions leave in binary ones."""
     return Span(round(value, DECIMALS), round(low, DECIMALS), round(high, DECIMALS))
-
-
-def of(reading: Reading) -> Span:
-    """Return the span of a measurement."""
-    return span(reading.value, reading.low, reading.high)
 
 
 def weighted(constant: float, terms: Iterable[tuple[float, Span]]) -> Span:

@@ -21,7 +21,7 @@ from struct import Struct
 
 Box = tuple[int, ...]
 MOST_STATES = 64  # of one attribute
-_FIELDS = {"B": 8, "H": 16, "I": 32, "Q": MOST_STATES}  # codes of `struct` with their bits
+FIELDS = {"B": 8, "H": 16, "I": 32, "Q": MOST_STATES}  # codes of `struct` with their bits
 
 
 class Fit(Enum):
@@ -128,7 +128,7 @@ def joined(boxes: Iterable[int], fields: Sequence[int]) -> tuple[int, ...]:
 def _as_numbers(boxes: Sequence[Box]) -> tuple[Struct, list[int]]:
     """Return boxes as whole numbers, in fields as wide as the widest mask needs, and the layout."""
     widest = max(map(max, boxes)).bit_length()
-    code = next(code for code, bits in _FIELDS.items() if widest <= bits)
+    code = next(code for code, bits in FIELDS.items() if widest <= bits)
     layout = Struct(f"<{len(boxes[0])}{code}")
     return layout, [int.from_bytes(layout.pack(*box), "little") for box in boxes]
 

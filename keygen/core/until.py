@@ -13,7 +13,7 @@ from keygen.core.call import Status, status_of
 from keygen.core.infer import gone_parts, is_open
 from keygen.core.inverted import Sorted, inverted, known_in, members
 from keygen.core.model import Couplet, Rules
-from keygen.core.nextlook import Prospect
+from keygen.core.prospect import Prospect
 from keygen.core.ready import ready_types
 from keygen.core.rework import blade, rework_signs, set_aside
 from keygen.core.states import Box, complement, is_single, narrow

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from keygen.core.call import Call, Reason, Status, call
-from keygen.core.examine import Examination, settle
+from keygen.core.examine import Examination, Settled, settle
 from keygen.core.infer import Contradiction, close
+from keygen.core.inverted import inverted
 from keygen.core.measure import Reading
 from keygen.core.model import Rules
 from keygen.core.rework import set_aside
@@ -170,14 +171,12 @@ def changes(rules: Rules, examination: Examination) -> Changes:
                 continue
             tried += 1
             try:
-                known, derived, _ = settle(
-                    rules, _spread_out(rules, {**by_eye, i: bit}), piece.readings
-                )
+                settled = _settled(rules, {**by_eye, i: bit}, piece.readings)
             except Contradiction:
                 impossible += 1
                 continue
-            measured = frozenset(derived) | ({i} if i in examination.derived else frozenset())
-            then = caller(known, measured)
+            measured = {*settled.derived, i} if i in examination.derived else settled.derived
+            then = caller(settled.known, frozenset(measured))
             if then != now:
                 found[i, then] = found.get((i, then), 0) | bit
     listed = tuple(SingleChange(i, states, then) for (i, then), states in found.items())
@@ -258,8 +257,12 @@ def _facts(rules: Rules, examination: Examination) -> _Facts:
         for i, observation in examination.piece.observations.items()
         if observation.mask != rules.full[i]
     }
-    _, derived, _ = settle(rules, _spread_out(rules, by_eye), examination.piece.readings)
+    derived = _settled(rules, by_eye, examination.piece.readings).derived
     return _Facts(by_eye, {i: mask for i, (mask, _) in derived.items()})
+
+
+def _settled(rules: Rules, facts: Mapping[int, int], readings: Mapping[str, Reading]) -> Settled:
+    return settle(rules, inverted(rules).word(_spread_out(rules, facts)), readings)
 
 
 def _spread_out(rules: Rules, facts: Mapping[int, int]) -> Box:

@@ -9,11 +9,21 @@ import pytest
 
 from keygen.core.coding import Coded, cell
 from keygen.core.examine import Piece, examine
-from keygen.core.indices import Character, Code, Ground, Index, StandIn, Zone
+from keygen.core.indices import (
+    Character,
+    Code,
+    Ground,
+    Group,
+    Index,
+    StandIn,
+    Weight,
+    Zone,
+)
 from keygen.core.measure import read
 from keygen.core.model import Rules
+from keygen.core.observe import Observation
 from keygen.core.result import Lack, Result
-from keygen.core.scores import results, work_out
+from keygen.core.scores import Answer, answered, results, work_out
 from keygen.core.span import Span
 from tests.published.indices import indices
 
@@ -194,7 +204,7 @@ def test_codes_from_marks_figures_and_states(small_rules: Rules) -> None:
 
 
 def test_indices_of_an_examined_piece(small_rules: Rules) -> None:
-    """An examined piece has the indices of its readings and marks; one question leaves its own."""
+    """An examined piece has the indices of its readings and marks."""
     readings = {name: read(f, "mm") for name, f in (("length", "30"), ("width", "12"))}
     piece = Piece(readings={**readings, "neck_width": read("9", "mm")}, details={"nicks": "1 0"})
     made = examine(small_rules, piece, "hills")
@@ -202,8 +212,58 @@ def test_indices_of_an_examined_piece(small_rules: Rules) -> None:
     assert list(every) == list(small_rules.indices)
     assert every["girth"].figure == Span(21, 20, 22)
     assert every["nick_index"].figure == Span(0.5, 0.5, 0.5)
-    answers = results(small_rules, made, "big_or_little")
-    assert answers == tuple(every[name] for name in ("girth", "heft"))
+
+
+def test_answers_to_a_question(small_rules: Rules) -> None:
+    """What is said to one question is what its indices say, of those that can be computed."""
+    rules = small_rules
+    taken = ("length", "40"), ("width", "20"), ("neck_width", "9")
+    haft = rules.index["haft_style"]
+    stemmed = Observation(rules.mask("haft_style", "stemmed"), "seen")
+    lanceolate = Observation(rules.mask("haft_style", "lanceolate"), "seen")
+
+    def told(seen: Observation, *given: tuple[str, str]) -> list[Answer]:
+        readings = {name: read(figure, "mm") for name, figure in given}
+        made = examine(rules, Piece("", {haft: seen}, readings, {"nicks": "1 0"}))
+        found = answered(rules, made, "big_or_little")
+        of = [r for r in results(rules, made) if rules.indices[r.index].question and r.computed]
+        assert found == [Answer(r.index, r.says, r.used) for r in of]
+        return found
+
+    girth = Answer("girth", ("big",), ("width", "neck_width"))
+    assert told(stemmed, *taken) == [girth, Answer("heft", ("big",), ("length", "width"))]
+    assert told(lanceolate, *taken) == [girth]
+    assert told(stemmed, *taken[:2]) == [Answer("heft", ("big",), ("length", "width"))]
+    assert told(stemmed, *taken[:1]) == []
+
+
+def test_answers_of_what_was_scored(small_rules: Rules) -> None:
+    """An answer rests on marks and on what stands in for a term, where its index reads them."""
+    zones = (Zone(("little",), 0.5), Zone(("big",)))
+    of = Index(
+        "mark", "mark", "value", GROUND, ("slimness",), zones=zones, question="big_or_little",
+        stand_ins=(StandIn("slimness", "nick_index"),),
+    )  # fmt: skip
+    known = {name: small_rules.indices[name] for name in ("slimness", "nick_index")}
+    rules = replace(small_rules, indices={**known, "mark": of})
+
+    def told(nicks: str, **mm: str) -> list[Answer]:
+        readings = {name: read(figure, "mm") for name, figure in mm.items()}
+        made = examine(rules, Piece(readings=readings, details={"nicks": nicks}))
+        return answered(rules, made, "big_or_little")
+
+    assert told("1 0") == [Answer("mark", ("little",), ())]
+    assert told("1 1") == [Answer("mark", ("big",), ())]
+    assert told("") == []
+    assert told("1 0", length="30", width="12") == [Answer("mark", ("big",), ("length", "width"))]
+
+
+def test_differences_of_functions(small_rules: Rules) -> None:
+    """By how much one function is larger than another is a function of the terms of both."""
+    differences = small_rules.indices["heft"].differences
+    over = Group("big", -15, (Weight("length", 0.5), Weight("slimness", 2)))
+    under = Group("little", 15, (Weight("length", -0.5), Weight("slimness", -2)))
+    assert differences == {("big", "little"): over, ("little", "big"): under}
 
 
 @pytest.mark.parametrize("gone", [True, False])

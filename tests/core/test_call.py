@@ -211,9 +211,9 @@ def test_elsewhere_leaves_out_the_home_region(rules: Rules) -> None:
     masks = definition(rules, rules.types["gary"])
     found = elsewhere(rules, "central_texas", masks)
     assert found
-    assert all(e.region != "central_texas" for e in found)
+    assert not any("central_texas" in e.regions for e in found)
     assert all(e.judgement.standing is Standing.CONSISTENT for e in found)
-    assert ("ozarks", "gary") in [(e.region, e.judgement.type) for e in found]
+    assert "ozarks" in {e.judgement.type: e.regions for e in found}["gary"]
 
 
 def test_judgements_are_equal_if_they_say_the_same(rules: Rules) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from keygen.core.call import by_region
 from keygen.core.examine import Piece, examine
 from keygen.core.measure import read
 from keygen.core.model import Rules
@@ -97,7 +98,7 @@ def test_without_a_region(small_rules: Rules) -> None:
         piece(small_rules, {}, haft_style="stemmed", stem_shape="straight", base_shape="straight"),
     )
     assert made.call is None
-    assert {e.region for e in made.elsewhere} == {"hills", "coast"}
+    assert {region for region, _ in by_region(made.elsewhere)} == {"hills", "coast"}
 
 
 def test_region_turns_the_call(small_rules: Rules) -> None:
@@ -111,7 +112,7 @@ def test_region_turns_the_call(small_rules: Rules) -> None:
         "coast": ("dogwood",),
     }
     away = examine(small_rules, same, "hills").elsewhere
-    assert [(e.region, e.judgement.type) for e in away] == [("coast", "dogwood")]
+    assert [(e.judgement.type, e.regions) for e in away] == [("dogwood", ("coast",))]
 
 
 def test_the_next_look_and_the_lost_one(rules: Rules) -> None:

@@ -10,8 +10,8 @@ from random import Random
 import pytest
 
 from keygen.core.brief import Cells, brief
-from keygen.core.call import Judgement, Standing, call, elsewhere, judge
-from keygen.core.examine import examine
+from keygen.core.call import Judgement, Standing, by_region, call, elsewhere, judge
+from keygen.core.examine import examine, settle
 from keygen.core.infer import Contradiction, close
 from keygen.core.inverted import inverted, members
 from keygen.core.later import Later
@@ -140,7 +140,7 @@ def test_calls_equal_the_plain_reading(rules: Rules, plain: Plain, batch: int) -
 def test_elsewhere_equals_the_plain_reading(rules: Rules, plain: Plain) -> None:
     """Every type of every other region is listed exactly if it is consistent and rests on a haft.
 
-    Regions stand in order, and in each the better rank goes first.
+    The better rank goes first, of the whole and under each region; regions stand in order.
     """
     chance = Random("elsewhere")
     lengths = set()
@@ -160,9 +160,11 @@ def test_elsewhere_equals_the_plain_reading(rules: Rules, plain: Plain) -> None:
             if plain.standing(name, states, aside) == "consistent"
             and plain.rests_on_haft(name, states)
         }
-        assert {(e.region, e.judgement.type) for e in found} == wanted
-        order = [(e.region, e.judgement.rank, e.judgement.type) for e in found]
-        assert order == sorted(order)
+        assert {(region, e.judgement.type) for e in found for region in e.regions} == wanted
+        placed = [(region, j.rank, j.type) for region, j in by_region(found)]
+        assert len(placed) == len(wanted)
+        ranks = [(e.judgement.rank, e.judgement.type) for e in found]
+        assert (placed, ranks) == (sorted(placed), sorted(ranks))
         lengths.add(len(found))
     assert {0} < lengths
 
@@ -249,6 +251,26 @@ def test_measured_states_are_settled_one_after_another(rules: Rules, plain: Plai
         assert plain.known(rules, made.known) == closed
     assert narrowed > 50
     assert refused > 5
+
+
+def test_what_was_seen_and_what_follows_say_the_same(rules: Rules) -> None:
+    """The word of what was observed leaves the boxes, states and types of all that follows."""
+    index, measured = inverted(rules), 0
+    for row in rows(rules, 400, seed=17):
+        piece = piece_of(rules, row)
+        by_eye = list(rules.full)
+        for i, observation in piece.observations.items():
+            by_eye[i] = observation.mask
+        try:
+            known, derived, _, found = settle(rules, index.word(by_eye), piece.readings)
+        except Contradiction:
+            continue
+        assert close(rules, known) == known == index.unpack(found.states)
+        followed = index.sort(known)
+        assert (found.boxes, found.states) == (followed.boxes, followed.states)
+        assert index.fitting(found.word, found.boxes, index.every_type) == followed.fitting
+        measured += bool(derived)
+    assert measured > 30
 
 
 def test_a_measured_size_is_weighed_though_the_blade_is_not(rules: Rules) -> None:

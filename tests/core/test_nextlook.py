@@ -11,7 +11,8 @@ import pytest
 from keygen.core.call import call
 from keygen.core.infer import Contradiction, close
 from keygen.core.model import Rules
-from keygen.core.nextlook import NextLook, Prospect, looks, lost_look, next_look
+from keygen.core.nextlook import NextLook, looks, lost_look, next_look
+from keygen.core.prospect import Prospect
 from keygen.core.states import Box, narrow, spread
 from keygen.core.until import settled
 from keygen.rulebase.figures import definition
@@ -37,22 +38,26 @@ def some_alike(rules: Rules, rng: random.Random) -> tuple[Rules, str]:
     return dataclasses.replace(rules, types={kind.id: kind for kind in chosen}), region
 
 
-def partial(rules: Rules, rng: random.Random) -> Box:
-    """Return a piece of some type of which much was seen, some of it left between states."""
-    box = rng.choice(rules.pieces[rng.choice(list(rules.types))])
+def partial(rules: Rules, rng: random.Random, intact: float = 0.8) -> Box:
+    """Return a piece of some type of which much was seen, some of it left between states.
+
+    Such a share of the pieces was seen not to be made over.
+    """
+    kinds = [kind for kind, pieces in rules.pieces.items() if pieces]
+    box = rng.choice(rules.pieces[rng.choice(kinds)])
     share = rng.choice((0.4, 0.6, 0.8))
     masks = list(rules.full)
     for i, mask in enumerate(box):
         if rng.random() < share:
             doubt = rng.choice((0, 0, 0, rng.randrange(rules.full[i] + 1)))
             masks[i] = rng.choice([1 << b for b in range(8) if mask >> b & 1]) | doubt
-    if rng.random() < 0.8:  # most pieces were not made over
+    if rng.random() < intact:
         masks[rules.index["reworked_as"]] = rules.mask("reworked_as", "none")
         masks[rules.index["resharpening"]] = rules.mask("resharpening", "none", "light")
     try:
         return close(rules, masks)
     except Contradiction:
-        return partial(rules, rng)
+        return partial(rules, rng, intact)
 
 
 def by_calling(rules: Rules, region: str, known: Box) -> dict[int, tuple[float, int]]:
@@ -74,8 +79,8 @@ def by_calling(rules: Rules, region: str, known: Box) -> dict[int, tuple[float, 
             lists.append({j.type for j in call(rules, region, after).candidates})
         shown = [[names for names in lists if judgement.type in names] for judgement in now]
         shown = [some for some in shown if some]
-        leaves = sum(sum(map(len, some)) / len(some) for some in shown) / len(shown)
-        worst = max(len(names) for some in shown for names in some)
+        leaves = sum(sum(map(len, some)) / len(some) for some in shown) / max(len(shown), 1)
+        worst = max((len(names) for some in shown for names in some), default=0)
         found[i] = (leaves, worst)
     return found
 
@@ -93,15 +98,51 @@ def test_looks_equal_brute_force(rules: Rules, batch: int) -> None:
             assert looks(rules, region, known) == ()
             continue
         held += 1
-        found = {
-            look.attribute: (look.leaves, look.at_worst) for look in looks(rules, region, known)
-        }
-        brute = by_calling(rules, region, known)
-        wanted = {i: figures for i, figures in brute.items() if figures[0] < count - 1e-9}
-        assert found.keys() == wanted.keys()
-        for i, (leaves, worst) in wanted.items():
-            assert found[i][0] == pytest.approx(leaves)
-            assert found[i][1] == worst
+        assert_as_called(rules, region, known, count)
+
+
+def assert_as_called(rules: Rules, region: str, known: Box, count: int) -> None:
+    """Hold the looks of a piece with so many candidates against calls made anew."""
+    found = {look.attribute: (look.leaves, look.at_worst) for look in looks(rules, region, known)}
+    brute = by_calling(rules, region, known)
+    wanted = {i: figures for i, figures in brute.items() if figures[0] < count - 1e-9}
+    assert found.keys() == wanted.keys()
+    for i, (leaves, worst) in wanted.items():
+        assert found[i][0] == pytest.approx(leaves)
+        assert found[i][1] == worst
+
+
+def entangled(rules: Rules, rng: random.Random) -> Rules:
+    """Return the rules over a few boxes, where states of the blade go with others at random."""
+    formed = [i for i, a in enumerate(rules.attributes) if a.stability != "record"]
+    blade = [i for i in formed if rules.attributes[i].stability == "blade"]
+    boxes = []
+    for box in rng.sample(rules.universe, 40):
+        masks = list(box)
+        for i in (*rng.sample(blade, 4), *rng.sample(formed, 2)):
+            masks[i] = masks[i] & rng.randrange(rules.full[i] + 1) or masks[i]
+        boxes.append(tuple(masks))
+    few = dataclasses.replace(rules, universe=tuple(boxes))
+    return few if any(few.pieces.values()) else entangled(rules, rng)
+
+
+def test_looks_hold_whatever_goes_with_what(rules: Rules) -> None:
+    """Figures are those of calls anew where much follows from what is set aside, or sets aside."""
+    rng = random.Random("entangled")
+    held = aside = together = brought = 0
+    while held < 800:
+        few, region = some_alike(rules, rng)
+        few = entangled(few, rng)
+        for known in (partial(few, rng, intact=0.2) for _ in range(20)):
+            if (count := len(call(few, region, known).candidates)) < 2:
+                continue
+            assert_as_called(few, region, known, count)
+            held += 1
+            after = Prospect.of(few, region, known)
+            aside += bool(after.aside)
+            together += after.boxes != after.found.boxes
+            brought += bool(after.outlook().brought)
+    assert min(aside, together, brought) > 12
 
 
 def test_looks_are_ranked(rules: Rules) -> None:
@@ -163,8 +204,8 @@ def test_a_drill_can_bring_a_type_back(rules: Rules) -> None:
     number = [kind.id for kind in after.kinds].index("savannah_river")
     tool = rules.index["reworked_as"]
     assert not after.now >> number & 1
-    assert after.left(tool, rules.mask("reworked_as", "drill")) >> number & 1
-    assert not after.left(tool, rules.mask("reworked_as", "none")) >> number & 1
+    assert after.left_by([{tool: rules.mask("reworked_as", "drill")}]) >> number & 1
+    assert not after.left_by([{tool: rules.mask("reworked_as", "none")}]) >> number & 1
 
 
 def outcome(rules: Rules, region: str, known: Sequence[int]) -> tuple[str, frozenset[str]]:

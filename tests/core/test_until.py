@@ -12,7 +12,7 @@ import pytest
 from keygen.core.call import call
 from keygen.core.infer import Contradiction, close, gone_parts
 from keygen.core.model import Couplet, Criterion, Lead, Rules
-from keygen.core.nextlook import Prospect
+from keygen.core.prospect import Prospect
 from keygen.core.rework import rework_signs, set_aside
 from keygen.core.states import Box, is_single, narrow, spread
 from keygen.core.until import beyond, couplet_until_call, on_record, settled
@@ -67,8 +67,8 @@ def test_a_state_that_is_ruled_out_leaves_nothing(rules: Rules) -> None:
     style = rules.index["haft_style"]
     known[style] = rules.mask("haft_style", "stemmed")
     prospect = Prospect.of(rules, "ozarks", close(rules, known))
-    assert prospect.left(style, rules.mask("haft_style", "notched")) == 0
-    assert prospect.left(style, rules.mask("haft_style", "stemmed")) == prospect.now > 0
+    assert prospect.left_by([{style: rules.mask("haft_style", "notched")}]) == 0
+    assert prospect.left_by([{style: rules.mask("haft_style", "stemmed")}]) == prospect.now > 0
 
 
 def plain_choice(rules: Rules, region: str, position: Position) -> str:
