@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import reduce
 from math import log2
-from operator import and_
 from typing import NamedTuple
 
 from keygen.core.call import Call, Judgement
 from keygen.core.examine import Examination
 from keygen.core.inverted import inverted, members
+from keygen.core.memo import Memo
 from keygen.core.model import Criterion, Rules
 from keygen.core.states import Fit, compare
 from keygen.prose.facts import Fact, Page, Slot
@@ -69,8 +68,7 @@ def _called(page: Page) -> Called | None:
     assigned = call.status == "assigned"
     best = call.candidates[0] if assigned else None
     measured = _measured(best, examination) if best and examination.disagreements else ()
-    evidence = _evidence(page, call.candidates) if call.candidates else ()
-    told = {s.id for s in evidence}
+    evidence, style = _evidence(page, call.candidates) if call.candidates else ((), NOTHING)
     return Called(
         region=call.region,
         status=call.status,
@@ -78,7 +76,7 @@ def _called(page: Page) -> Called | None:
         types=call.types,
         leading=_leading(call),
         evidence=evidence,
-        style=page["haft_style"] if told & WITH_THE_STYLE else NOTHING,
+        style=style,
         open=_open(rules, examination, call) if call.status == "cf." else (),
         near=nearest(rules, examination, call) if call.reason == "none_fits" else (),
         haft_gone="haft" in examination.gone,
@@ -86,12 +84,6 @@ def _called(page: Page) -> Called | None:
         and not (best and (best.usual_against or best.measures_out)),
         measured=measured,
     )
-
-
-def telling(rules: Rules, criterion: Criterion) -> float:
-    """Return how much of what could be a criterion leaves out, in bits."""
-    full = rules.attributes[criterion.attribute].full
-    return log2(full.bit_count() / criterion.allowed.bit_count())
 
 
 def haft(rules: Rules) -> frozenset[int]:
@@ -104,25 +96,51 @@ def haft_flags(rules: Rules) -> int:
     return inverted(rules).flags_of(haft(rules))
 
 
-def _evidence(page: Page, candidates: Sequence[Judgement]) -> tuple[Seen, ...]:
-    """Return the haft observations that meet the definition of every candidate, the telling few."""
-    rules, first = page.rules, candidates[0]
-    flags = reduce(and_, [judgement.shared for judgement in candidates], rules.once(haft_flags))
-    if not flags:
-        return ()
-    owners = inverted(rules).owners
-    shared = [i for flag in members(flags) if page.voices[i := owners[flag]].spoken]
+class _Telling:
+    """What is to be known of the attributes of the haft to find evidence; all by their index.
+
+    Attributes:
+        flags: the flags of all.
+        flagged: the attributes that some flags are of, in order.
+        bits: how much of what could be a criterion leaves out.
+        style: the style of the haft.
+        say_it: those that say the style as well.
+        beside_it: those worded with its help.
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        owners, index, full = inverted(rules).owners, rules.index, rules.full
+        self.flags = rules.once(haft_flags)
+        self.flagged: Memo[int, list[int]] = Memo(lambda flags: [owners[f] for f in members(flags)])
+        self.bits: Memo[Criterion, float] = Memo(
+            lambda c: log2(full[c.attribute].bit_count() / c.allowed.bit_count())
+        )
+        self.style = index.get("haft_style")
+        self.say_it = frozenset(index[name] for name in SAYS_THE_STYLE if name in index)
+        self.beside_it = frozenset(index[name] for name in WITH_THE_STYLE if name in index)
+
+
+def _evidence(page: Page, candidates: Sequence[Judgement]) -> tuple[tuple[Seen, ...], Seen]:
+    """Return the haft observations that meet the definition of every candidate, the telling few.
+
+    With them stands the style of the haft where one of them is worded with its help.
+    """
+    telling, voices = page.rules.once(_Telling), page.voices
+    flags = telling.flags
+    for judgement in candidates:
+        flags &= judgement.shared
+    shared = [i for i in telling.flagged[flags] if voices[i].spoken]
     if len(candidates) == 1:  # what is unusual for the type is told as such, not as evidence for it
-        unusual = {c.attribute for c in first.usual_against}
+        unusual = {c.attribute for c in candidates[0].usual_against}
         shared = [i for i in shared if i not in unusual]
     if len(shared) > MOST_EVIDENCE:
-        met = [c for c in first.met if c.attribute in shared]
-        met.sort(key=lambda c: -telling(rules, c))
+        met = [c for c in candidates[0].met if c.attribute in shared]
+        met.sort(key=lambda c: -telling.bits[c])
         shared = sorted([c.attribute for c in met[:MOST_EVIDENCE]])
-    named = [page.voices[i] for i in shared]
-    if any(s.id in SAYS_THE_STYLE for s in named):
-        named = [s for s in named if s.id != "haft_style"]
-    return tuple(named)
+    if not telling.say_it.isdisjoint(shared):
+        shared = [i for i in shared if i != telling.style]
+    style = NOTHING if telling.beside_it.isdisjoint(shared) else page["haft_style"]
+    return tuple([voices[i] for i in shared]), style
 
 
 def _leading(call: Call) -> int:
@@ -161,11 +179,55 @@ def _open(rules: Rules, examination: Examination, call: Call) -> tuple[Open, ...
     return tuple(found)
 
 
+class _Phrases:
+    """What sentences of calls are put together from, each kept by what it depends on.
+
+    Attributes:
+        names: by region, what each type is called there.
+        sources: what the definition of a type rests on.
+        tell: what parts two types; with whether they are the only ones.
+        evidence: observations in few words, with the style of the haft; and what they are about.
+        open: what is open, in words; and what that is about.
+        near: a near miss in words; and what it is about.
+    """
+
+    def __init__(self, rules: Rules) -> None:
+        self._rules = rules
+        self.names = Memo(self._names)
+        self.sources = {name: kind.sources for name, kind in rules.types.items()}
+        self.tell = Memo(self._tell)
+        self.evidence = Memo(self._evidence)
+        self.open = Memo(self._open)
+        self.near = Memo(self._near)
+
+    def _names(self, region: str) -> Memo[str, str]:
+        known = places(self._rules)
+        return Memo(lambda name: known[name, region].called)
+
+    def _tell(self, of: tuple[str, str, bool]) -> str:
+        one, other, alone = of
+        return tell(self._rules, self._rules.types[one], self._rules.types[other], alone)
+
+    def _evidence(self, of: tuple[tuple[Seen, ...], Seen]) -> tuple[list[str], tuple[str, ...]]:
+        several, style = of
+        return briefs(several, style), tuple([seen.id for seen in several])
+
+    def _open(self, of: tuple[Open, ...]) -> tuple[list[dict[str, str]], tuple[str, ...]]:
+        about = tuple([self._rules.attributes[open_.attribute].id for open_ in of])
+        return _open_words(self._rules, of), about
+
+    def _near(self, of: Contrast) -> tuple[dict[str, str], str]:
+        return contrast(self._rules, of), self._rules.attributes[of.attribute].id
+
+
 def _call(rules: Rules, found: Called) -> Iterator[Fact]:
-    known, region = places(rules), found.region
-    names = [known[name, region].called for name in found.types]
-    few = len(names) <= FEW
-    kinds = [rules.types[name] for name in found.types[:FEW]] if few else []
+    phrases, types = rules.once(_Phrases), found.types
+    known_as = phrases.names[found.region]
+    names = [known_as[name] for name in types]
+    evidence, about = phrases.evidence[found.evidence, found.style]
+    open_, about_open = phrases.open[found.open]
+    near = [phrases.near[miss] for miss in found.near]
+    parted = 2 <= len(types) <= FEW
     values: dict[str, object] = {
         "status": found.status,
         "reason": found.reason,
@@ -173,24 +235,20 @@ def _call(rules: Rules, found: Called) -> Iterator[Fact]:
         "names": names,
         "foremost": names[: found.leading or FOREMOST],
         "leading": bool(found.leading),
-        "name": rules.types[found.types[0]].name if found.types else "",
-        "evidence": briefs(found.evidence, found.style),
-        "open": _open_words(rules, found.open),
-        "tell": tell(rules, kinds),
-        "near": [contrast(rules, near) for near in found.near],
+        "name": rules.types[types[0]].name if types else "",
+        "evidence": evidence,
+        "open": open_,
+        "tell": phrases.tell[types[0], types[1], len(types) == 2] if parted else "",
+        "near": [told for told, _ in near],
         "haft_gone": found.haft_gone,
         "clean": found.clean,
         "against": _names(rules, found, Fit.AGAINST),
         "doubtful": _names(rules, found, Fit.OPEN),
     }
-    about = [
-        *[s.id for s in found.evidence],
-        *[rules.attributes[o.attribute].id for o in found.open],
-        *dict.fromkeys([rules.attributes[near.attribute].id for near in found.near]),
-    ]
-    named = found.types[:4] or tuple([near.type for near in found.near])
-    sources = tuple(dict.fromkeys([s for name in named for s in rules.types[name].sources]))
-    yield Fact("call", values, tuple(about), types=named, sources=sources)
+    named = types[:4] or tuple([near.type for near in found.near])
+    sources = tuple(dict.fromkeys([key for name in named for key in phrases.sources[name]]))
+    about_near = dict.fromkeys([attribute for _, attribute in near])
+    yield Fact("call", values, (*about, *about_open, *about_near), types=named, sources=sources)
 
 
 def _open_words(rules: Rules, open_: Sequence[Open]) -> list[dict[str, str]]:

@@ -135,7 +135,7 @@ def comparison(rules: Rules, found: Comparison, folder: Path | None = None) -> s
     blocks.append(section("Usually", *_usual(rules, found)))
     blocks.append(section("Measurements", *_measures(rules, found)))
     blocks.append("\n".join(_ages(rules, found, names)))
-    blocks.append(section("How to tell them apart", sentence(tell(rules, found.kinds))))
+    blocks.append(section("How to tell them apart", sentence(tell(rules, *found.kinds))))
     blocks.append(section("Caution", cautions(rules)))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
@@ -243,7 +243,7 @@ def compared(rules: Rules, found: Comparison) -> dict[str, object]:
             },
             "only": dict(zip(ids, alone, strict=True)),
         },
-        "tell": capital(tell(rules, found.kinds)) or None,
+        "tell": capital(tell(rules, *found.kinds)) or None,
     }
 
 

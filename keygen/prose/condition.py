@@ -14,7 +14,7 @@ TIP_LOST = ("damage.tip_snap", "damage.impact")
 
 
 def _broken(page: Page) -> Grounds:
-    portion = page["portion"]
+    portion = page.voice("portion")
     return (portion.spoken and portion.ids != ("complete",),)
 
 
@@ -49,8 +49,8 @@ def _damage(view: View, broken: bool) -> Iterator[Fact]:
 
 def _gaps(page: Page) -> Grounds | None:
     """Return what nothing is known of, and which parts are gone of which nothing is said."""
-    gaps = tuple([s for s in page.seen if s.gap or (s.how == "unsure" and _undecided(page, s))])
     gone = page.examination.gone
+    gaps = tuple([s for s in page.unsaid if s.gap or (s.how == "unsure" and _undecided(page, s))])
     if not gone:
         return (gaps, gone, gone) if gaps else None
     told = {s.part for s in page.voices if s.part}

@@ -12,13 +12,15 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from keygen.core.examine import Examination, Piece
+from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.prose.grammar import listed, plain
-from keygen.prose.seen import Seen, reading, sights
+from keygen.prose.seen import FOLLOWS, Seen, reading, sights
 
+T = TypeVar("T")
 Values = Mapping[str, object]
 Grounds = tuple[Hashable, ...]
 
@@ -66,19 +68,50 @@ class Own:
 
 
 class Page:
-    """An examination with what was observed in words: all that slots draw their grounds from."""
+    """An examination with what was observed in words: all that slots draw their grounds from.
+
+    Attributes:
+        voices: what is said of each attribute, in their order.
+        said: the attributes of which something is said.
+        unsaid: what was looked at or is lost, and is yet not said.
+        taken: the measurements that were taken.
+    """
 
     def __init__(self, rules: Rules, examination: Examination) -> None:
         self.rules = rules
         self.examination = examination
-        self.seen = sights(rules).read(examination.observations)
-        self.voices = [seen.voice for seen in self.seen]
+        known, observations = sights(rules), examination.observations
+        self._tables = tables = known.tables(observations)
+        self.voices = voices = [*known.silence.values()]
+        self.said = said = set[str]()
+        self.unsaid = unsaid = list[Seen]()
+        for i, made in enumerate(observations):
+            if made.how not in FOLLOWS:
+                seen = tables[i][made.mask, made.how]
+                voices[i] = seen.voice
+                if seen.spoken:
+                    said.add(seen.id)
+                else:
+                    unsaid.append(seen)
         self.taken = frozenset(examination.piece.readings)
+        self._once: dict[Callable[[Page], Any], Any] = {}
 
     def __getitem__(self, name: str) -> Seen:
         """Return what was observed of an attribute, or what follows from it."""
         i = self.rules.index.get(name)
-        return Seen(name) if i is None else self.seen[i]
+        return Seen(name) if i is None else self.seen(i)
+
+    def once(self, work: Callable[[Page], T]) -> T:
+        """Return what a function makes of this page; it is worked out once and kept."""
+        if work not in self._once:
+            self._once[work] = work(self)
+        made: T = self._once[work]
+        return made
+
+    def seen(self, i: int) -> Seen:
+        """Return what was observed of an attribute, or what follows from it, by its index."""
+        observation = self.examination.observations[i]
+        return self._tables[i][observation.mask, observation.how]
 
     def voice(self, name: str) -> Seen:
         """Return what was observed of an attribute if anything is said of it, else silence."""
@@ -147,13 +180,22 @@ class View:
 
     def part(self, *names: str) -> Part:
         """Join what was observed of some attributes into one part of the piece."""
-        seen = [self[name] for name in names if self[name].present]
+        return self.rules.once(_parts)[tuple([self[name] for name in names])]
+
+
+def _parts(_rules: Rules) -> Memo[tuple[Seen, ...], Part]:
+    """Return parts of the piece by what was observed of their attributes."""
+
+    def part(observed: tuple[Seen, ...]) -> Part:
+        seen = [one for one in observed if one.present]
         return Part(
             tuple(s.attributive for s in seen),
             tuple(s.present for s in seen),
             not any(s.maybe for s in seen),
             about=tuple(s.id for s in seen),
         )
+
+    return Memo(part)
 
 
 def _nothing_else(_page: Page) -> Grounds:
@@ -165,10 +207,11 @@ class Form:
     """One place in the description of a form: its builder and the attributes it may speak of.
 
     The builder is given a view of what is said of the `declared` attributes, and what else its
-    sentence depends on, which `beside` draws from the page (None: there is nothing to say). `lent`
-    are attributes that it may speak of with the help of `beside` only. Among them `damage` stands
-    for all its items, `form` for every attribute that is not a mere record, and `others` for those
-    of these that no form names.
+    sentence depends on, which `beside` draws from the page (None: there is nothing to say). Without
+    `beside` there is nothing to say either unless something is said of what is declared. `lent` are
+    attributes that it may speak of with the help of `beside` only. Among them `damage` stands for
+    all its items, `form` for every attribute that is not a mere record, and `others` for those of
+    these that no form names.
     """
 
     build: Callable[..., Iterator[Fact]]
@@ -196,7 +239,7 @@ class Form:
         pick = itemgetter(*known) if len(known) > 1 else lambda seen: tuple(seen[i] for i in known)
 
         def alone(page: Page) -> Hashable:
-            return pick(page.voices), ()
+            return None if page.said.isdisjoint(names) else (pick(page.voices), ())
 
         def grounds(page: Page) -> Hashable:
             beside = self.beside(page)

@@ -24,7 +24,7 @@ TITLE = frozenset(IN_TITLE)
 def _of_the_piece(page: Page) -> Grounds:
     """Return which of the measures and details that stand with the piece it has."""
     details = page.examination.piece.details
-    given = tuple(name for name in ("material", "colour") if details.get(name))
+    given = tuple([name for name in ("material", "colour") if details.get(name)])
     return page.taken & TITLE, given
 
 
@@ -37,21 +37,24 @@ def _piece(view: View, taken: frozenset[str], given: tuple[str, ...]) -> Iterato
     measures = tuple(n for n in IN_TITLE if n in taken and n in view.rules.measurements)
 
     def fill(own: Own) -> Values:
-        figures = {name: own.measure(name) for name in measures}
-        weight = figures.pop("weight", "")
-        return {
-            "label": own.piece.label,
-            "material": _material(own),
-            "dimensions": [f"{text} {IN_TITLE[name]}" for name, text in figures.items()],
-            "weight": weight,
-        }
+        filled: dict[str, object] = {"label": own.piece.label}
+        if given:
+            filled["material"] = _material(own)
+        if measures:
+            figures = {name: own.measure(name) for name in measures}
+            filled["weight"] = figures.pop("weight", "")
+            filled["dimensions"] = [f"{text} {IN_TITLE[name]}" for name, text in figures.items()]
+        return filled
 
-    values = {
+    values: dict[str, object] = {
         "whole": _portion(view, wholes) if portion else "",
         "fragment": _portion(view, fragments),
         "kind": kind,
         "noun": "biface" if loose else "point",
         "size": view["size_class"].said,
+        "material": "",
+        "dimensions": [],
+        "weight": "",
     }
     yield Fact("piece", values, view.voiced(), measures, given, fill=fill)
 
@@ -78,6 +81,10 @@ def _material(own: Own) -> str:
     return f"{colour} {material or 'stone'}"
 
 
+def _taken(page: Page) -> Grounds | None:
+    return (page.taken,) if page.taken else None
+
+
 def _measures(view: View, taken: frozenset[str]) -> Iterator[Fact]:
     stem = any(view[name].present for name in ("stem_shape", "stem_length"))
     aside = {*IN_TITLE, "haft_length"} if stem else {*IN_TITLE}
@@ -98,18 +105,20 @@ def _blade(view: View) -> Iterator[Fact]:
 
 
 MARGINS = ("haft_sides", "haft_waist", "haft_edge")
+FLUTES = ("fluting", "flute_length")
 BASE_ONLY = ("ears", "base_width_class", "base_finish", "basal_thinning")
 
 
 def _grinding(page: Page) -> Seen:
     """Return the grinding of the haft, unless it is told with its margins."""
-    return NOTHING if any(map(page.voice, MARGINS)) else page.voice("haft_grinding")
+    return page.voice("haft_grinding") if page.said.isdisjoint(MARGINS) else NOTHING
 
 
 def _sure(page: Page, *names: str) -> bool:
     """Tell whether a part of the piece is spoken of and certainly there."""
-    seen = [s for name in names if (s := page.voice(name)).present]
-    return bool(seen) and not any(s.maybe for s in seen)
+    seen = [page.voice(name) for name in names if name in page.said]
+    present = [s.maybe for s in seen if s.present]
+    return bool(present) and True not in present
 
 
 def _tail(page: Page) -> tuple[Seen, ...]:
@@ -117,19 +126,18 @@ def _tail(page: Page) -> tuple[Seen, ...]:
 
     A stem has to be there for it, and shoulders or notches that set it off.
     """
-    base = page.voice("base_shape")
-    if not base or any(map(page.voice, BASE_ONLY)):
+    if "base_shape" not in page.said or not page.said.isdisjoint(BASE_ONLY):
         return ()
     grinding = _grinding(page)
     stem = _sure(page, "stem_length", "stem_shape")
     if (grinding and not grinding.absent) or not stem:
         return ()
     shoulders = _sure(page, "shoulder_strength", "shoulder_shape")
-    return (base, grinding) if shoulders or _sure(page, "notch_form") else ()
+    return (page["base_shape"], grinding) if shoulders or _sure(page, "notch_form") else ()
 
 
 def _with_the_haft(page: Page) -> Grounds:
-    return _tail(page), "haft_length" in page.taken
+    return page.once(_tail), "haft_length" in page.taken
 
 
 def _haft(view: View, tail: tuple[Seen, ...], measured: bool) -> Iterator[Fact]:
@@ -160,11 +168,11 @@ def _haft(view: View, tail: tuple[Seen, ...], measured: bool) -> Iterator[Fact]:
 
 def _of_the_base(page: Page) -> Grounds | None:
     """Return what the base is told with: its grinding, what it is as wide as, and no flute."""
-    if _tail(page):
+    if page.once(_tail):
         return None
     grinding, flute = _grinding(page), page.voice("fluting")
     against = ""
-    if page.voice("base_width_class"):
+    if "base_width_class" in page.said:
         shoulder = page.voice("shoulder_shape")
         sure = shoulder.present and not shoulder.maybe
         against = "the shoulders" if sure else width_against(page["haft_style"])
@@ -191,10 +199,13 @@ def _base(view: View, grinding: Seen, against: str, flute: Seen) -> Iterator[Fac
 
 def _of_the_flutes(page: Page) -> Grounds | None:
     """Leave out that there is no flute where the base is told with it."""
+    if page.said.isdisjoint(FLUTES):
+        return None
     flute = page.voice("fluting")
-    base = ("base_shape", *BASE_ONLY)
-    told = flute.absent and (_grinding(page) or any(map(page.voice, base))) and not _tail(page)
-    return None if told else ()
+    if not flute.absent or page.once(_tail):
+        return ()
+    told = "base_shape" in page.said or not page.said.isdisjoint(BASE_ONLY)
+    return None if told or _grinding(page) else ()
 
 
 def _plain(slot: str) -> Callable[[View], Iterator[Fact]]:
@@ -209,12 +220,12 @@ def _plain(slot: str) -> Callable[[View], Iterator[Fact]]:
 
 def _with_margins(page: Page) -> Grounds | None:
     """Leave the grinding of the haft to the base, unless something is said of the margins."""
-    return () if any(map(page.voice, MARGINS)) else None
+    return None if page.said.isdisjoint(MARGINS) else ()
 
 
 FORMS: Mapping[str, Form] = {
     "piece": Form(_piece, ("portion", "haft_style", "notch_position", "size_class"), _of_the_piece),
-    "measures": Form(_measures, ("stem_shape", "stem_length"), lambda page: (page.taken,)),
+    "measures": Form(_measures, ("stem_shape", "stem_length"), _taken),
     "blade": Form(_blade, ("blade_shape", "blade_edge", "blade_retouch", "blade_symmetry", "tip")),
     "haft": Form(
         _haft,
@@ -237,7 +248,7 @@ FORMS: Mapping[str, Form] = {
         lent=("haft_style", "shoulder_shape", "haft_grinding", "fluting"),
     ),
     "margins": Form(_plain("margins"), (*MARGINS, "haft_grinding"), _with_margins),
-    "flutes": Form(_plain("flutes"), ("fluting", "flute_length"), _of_the_flutes),
+    "flutes": Form(_plain("flutes"), FLUTES, _of_the_flutes),
     "section": Form(_plain("section"), ("cross_section", "flaking")),
     "others": Form(others, ("others",)),
     "use": Form(_plain("use"), ("resharpening", "reworked_as")),

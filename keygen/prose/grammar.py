@@ -9,6 +9,7 @@ from functools import lru_cache
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _READING = re.compile(r"\d+(?:[.,]\d+)?")
 _UNIT = re.compile(r"mm|cm|in|g|oz|deg|°")
+_SPACED = re.compile(r" [,.;:)]")
 _LOOSE = re.compile(r"\s+([,.;:)]+(?=\s|$))")
 KEPT = 1 << 12  # answers kept where the same texts come up again and again
 
@@ -110,8 +111,10 @@ def plain(text: str) -> str:
 
 def fragment(text: str) -> str:
     """Tidy what a template gave: single spaces, and none before a stop."""
-    text = " ".join(text.split())
-    if " ," in text or " ." in text or " ;" in text or " :" in text or " )" in text:
+    if "  " in text or not text.isprintable():  # of all white space only the space can be printed
+        text = " ".join(text.split())
+    text = text.strip()
+    if _SPACED.search(text):
         text = _LOOSE.sub(r"\1", text)
     return text.replace("( ", "(")
 

@@ -7,6 +7,7 @@ and never which of them is right.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from math import inf, isfinite
 from typing import NamedTuple
 
@@ -17,7 +18,7 @@ from keygen.core.examine import Examination
 from keygen.core.indices import Index
 from keygen.core.model import Rules
 from keygen.core.result import Lack, Result
-from keygen.core.scores import results
+from keygen.core.scores import answered, results
 from keygen.core.span import Span
 from keygen.prose.ages import BASIS, citations, grounds
 from keygen.prose.facts import Fact, Page, Slot
@@ -39,16 +40,16 @@ class Weighed(NamedTuple):
 
 def _weighed(page: Page) -> Weighed | None:
     """Return what the measures of dart or arrow say, where the haft is known and two speak."""
-    rules, haft = page.rules, page["haft_style"]
+    if len(page.taken) < FEWEST or WEAPON not in page.rules.questions:
+        return None
+    haft = page["haft_style"]
     if not haft.ids or not HAFTED.issuperset(haft.ids) or haft.none:
         return None
-    if len(page.taken) < FEWEST or WEAPON not in rules.questions:
-        return None
-    found = [r for r in results(rules, page.examination, WEAPON) if r.computed]
+    found = answered(page.rules, page.examination, WEAPON)
     if len(found) < FEWEST:
         return None
-    used = tuple(dict.fromkeys(name for r in found for name in r.used))
-    return Weighed(tuple((r.index, r.says) for r in found), used)
+    used = dict.fromkeys(chain.from_iterable([answer.used for answer in found]))
+    return Weighed(tuple([(answer.id, answer.says) for answer in found]), tuple(used))
 
 
 def _index_facts(rules: Rules, found: Weighed) -> Iterator[Fact]:

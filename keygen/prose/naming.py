@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 
 from keygen.core.model import Record, Rules, Type
 
@@ -63,22 +62,22 @@ def _resolvable(rules: Rules) -> dict[str, str]:
     return known
 
 
-def tell(rules: Rules, kinds: Sequence[Type]) -> str:
-    """Return what parts the first two of some types, as whole sentences without the last stop.
+def tell(rules: Rules, one: Type, other: Type, alone: bool = True) -> str:
+    """Return what parts two types, as whole sentences without the last stop.
 
-    What begins as an instruction (`Look at the base: ...`) is told as a purpose. Where more than
-    two types are left, the two are named, unless the tell names both itself.
+    What begins as an instruction (`Look at the base: ...`) is told as a purpose. Where these are
+    not all the types left, the two are named, unless the tell names both itself.
+
+    Args:
+        alone: no other type is left.
     """
-    if len(kinds) < 2:
-        return ""
-    one, other = kinds[:2]
     found = _recorded(one, other) or _recorded(other, one)
     if not found:
         return ""
-    pair = "them" if len(kinds) == 2 else f"{one.name} from {other.name}"
+    pair = "them" if alone else f"{one.name} from {other.name}"
     if found.startswith("Look "):
         return f"To part {pair}, look {found.removeprefix('Look ')}"
-    if len(kinds) == 2 or all(_short(kind) in found for kind in (one, other)):
+    if alone or all(_short(kind) in found for kind in (one, other)):
         return found
     return f"As for {one.name} and {other.name}, {_lowered(rules, found)}"
 

@@ -40,7 +40,8 @@ def nearest(rules: Rules, examination: Examination, call: Call) -> tuple[Contras
     known, classed = examination.observations, rules.once(_classed)
     found = []
     for judgement in call.near_misses:
-        i, allowed = judgement.against[0].attribute, judgement.against[0].allowed
+        (against,) = judgement.against
+        i, allowed = against.attribute, against.allowed
         if i not in classed:
             away = rules.once(_away)[i, known[i].mask, allowed]
             found.append((away, judgement.rank, Contrast(judgement.type, i, allowed)))

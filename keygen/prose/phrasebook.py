@@ -34,7 +34,7 @@ class Sentence(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
-MOST = 1 << 12
+MOST = 1 << 14
 Paragraphs = tuple[tuple[Sentence, ...], ...]
 Made = tuple[tuple[Sentence, ...], tuple[Fact, ...]]  # of a slot: one of the two is empty
 Render = Callable[[Values], str]

@@ -41,9 +41,9 @@ class Placed:
         return (r.period, when, r.sources, r.basis, r.period_range)
 
     @cached_property
-    def age_told(self) -> tuple[object, ...]:
-        """Return period and range, by which the same age under one name is known."""
-        return self.dated[:2]
+    def age_told(self) -> str:
+        """Return period and range in one text, by which the same age under one name is known."""
+        return repr(self.dated[:2])
 
     @cached_property
     def span(self) -> tuple[int, int]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
 
-from keygen.core.call import Judgement, Standing
+from keygen.core.call import Judgement, Standing, by_region
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
 from keygen.core.model import ABSENT, PRESENT, Criterion, Record, Rules
@@ -73,11 +73,11 @@ def to_json(
         ],
         "elsewhere": [
             {
-                "region": found.region,
-                "type": found.judgement.type,
-                **_record(rules.types[found.judgement.type].record(found.region)),
+                "region": region,
+                "type": judgement.type,
+                **_record(rules.types[judgement.type].record(region)),
             }
-            for found in examination.elsewhere
+            for region, judgement in by_region(examination.elsewhere)
         ],
         "next_look": (
             {

@@ -16,6 +16,7 @@ from keygen.prose import words
 from keygen.prose.grammar import at_least, listed, measure, plain, span
 
 MADE = ("seen", "unsure", "measured")  # the ways of coming about that are somebody's observation
+FOLLOWS = ("implied", "not_asked")  # and those of which nothing is ever said
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,12 +180,16 @@ class Sights:
 
     What is said of an attribute depends on its states, on how they came about and, for a few, on
     the style of the haft.
+
+    Attributes:
+        ids: the attributes, in their order.
+        silence: what stands where nothing is said, by attribute in their order.
     """
 
     def __init__(self, rules: Rules) -> None:
         attributes = rules.attributes
         self.ids = tuple(attribute.id for attribute in attributes)
-        self._silence = {a.id: Seen(a.id, attribute=a) for a in attributes}
+        self.silence = {a.id: Seen(a.id, attribute=a) for a in attributes}
         self._style = rules.index.get("haft_style")
         styles = () if self._style is None else attributes[self._style].states
         steady = [Memo(partial(self._seen, a, "")) for a in attributes]
@@ -196,12 +201,16 @@ class Sights:
             for style in ("", *(state.id for state in styles))
         ]
 
+    def tables(self, observations: Sequence[Observation]) -> Sequence[Memo[tuple[int, How], Seen]]:
+        """Return, by attribute, what is said of its states, on a piece with some observations."""
+        if self._style is None or not is_single(mask := observations[self._style].mask):
+            return self._tables[0]
+        return self._tables[mask.bit_length()]
+
     def read(self, observations: Sequence[Observation]) -> list[Seen]:
         """Return observations, one an attribute, in words."""
-        table = self._tables[0]
-        if self._style is not None and is_single(mask := observations[self._style].mask):
-            table = self._tables[mask.bit_length()]
-        return [kept[o.mask, o.how] for kept, o in zip(table, observations, strict=True)]
+        tables = self.tables(observations)
+        return [kept[o.mask, o.how] for kept, o in zip(tables, observations, strict=True)]
 
     def _seen(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Seen:
         mask, how = told
@@ -214,7 +223,7 @@ class Sights:
             how,
             observed and _worth_saying(attribute.id, ids, how, style),
             attribute,
-            self._silence[attribute.id],
+            self.silence[attribute.id],
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from keygen.core.call import Judgement, Standing
+from keygen.core.call import Judgement, Standing, by_region
 from keygen.core.examine import Examination
 from keygen.core.model import Criterion, Rules
 from keygen.prose.ages import grounds, short_citation
@@ -50,10 +50,9 @@ def trace(rules: Rules, examination: Examination) -> str:
     for sentence in sentences(rules, examination, "report"):
         rests = "; ".join(_rests(rules, sentence))
         lines.append(f"- {sentence.slot}: {rests or 'nothing observed'}")
-    lines += ["", f"Elsewhere consistent: {counted(len(examination.elsewhere), 'record')}"]
-    for found in examination.elsewhere:
-        name = rules.types[found.judgement.type].name
-        lines.append(f"- {rules.regions[found.region].label}: {name}")
+    elsewhere = by_region(examination.elsewhere)
+    lines += ["", f"Elsewhere consistent: {counted(len(elsewhere), 'record')}"]
+    lines += [f"- {rules.regions[at].label}: {rules.types[j.type].name}" for at, j in elsewhere]
     return "\n".join(lines)
 
 

@@ -91,9 +91,10 @@ def _departs(page: Page) -> Unusual | None:
     if call is None or len(call.types) != 1:
         return None
     best = call.candidates[0]
-    if not best.usual_against and not best.measures_out:
+    against = best.usual_against
+    if not against and not best.measures_out:
         return None
-    seen = (page.seen[c.attribute] for c in best.usual_against)
+    seen = (page.seen(c.attribute) for c in against)
     traits = (s for s in seen if s.how != "implied" and s.attribute and not s.attribute.item_of)
     return Unusual(best.type, tuple(traits), best.measures_out)
 
@@ -148,11 +149,13 @@ def _unit(rules: Rules, found: MeasureRange) -> str:
 
 def _not_weighed(page: Page) -> tuple[bool] | None:
     """Tell whether the blade was not weighed because of rework, where a criterion was set aside."""
-    call = page.examination.call
-    if call is None or not call.types or not any(j.set_aside for j in call.candidates):
+    call, rework = page.examination.call, page["reworked_as"]
+    reworked = bool(rework.ids) and not rework.none
+    if call is None or not (reworked or page["resharpening"].ids == ("heavy",)):
         return None
-    rework = page["reworked_as"]
-    return (bool(rework.ids) and not rework.none,)
+    if not call.types or not any(j.set_aside for j in call.candidates):
+        return None
+    return (reworked,)
 
 
 def _aside(_rules: Rules, found: tuple[bool]) -> Iterator[Fact]:
@@ -190,7 +193,7 @@ def _worth_a_look(page: Page) -> Further | None:
     found, lost = examination.next_look, examination.lost_look
     if found and lost and lost.leaves > found.leaves - NOT_LESS:
         lost = None
-    if found and (page.seen[found.attribute].how == "missing" or not _clear(found, count)):
+    if found and (page.seen(found.attribute).how == "missing" or not _clear(found, count)):
         found = None
     if lost and not _clear(lost, count):
         lost = None

@@ -87,6 +87,15 @@ def test_a_double_is_placed_where_it_has_no_rival() -> None:
     assert "agree with Box in Remote (younger: Period, 400 BC-AD 600) and elsewhere;" in told(known)
 
 
+def test_a_double_is_placed_where_its_age_differs_most() -> None:
+    """Of regions with as few rivals that is named where a double is furthest in age; then near."""
+    later = {"near": Dates(-900, -100, "BC/AD"), "far": LATE}
+    home = kind("Ash", {"home": OLD}, doubles=("box",))
+    assert "agree with Box in Far (younger: " in told(world(home, kind("Box", later)))
+    late = dict.fromkeys(("far", "next", "remote"), LATE)
+    assert "agree with Box in Next and in Far (" in told(world(home, kind("Box", late)))
+
+
 def test_two_places_and_elsewhere() -> None:
     """Of one age at most two regions are named; the same type at the same age is not told."""
     everywhere = dict.fromkeys(REGIONS, OLD)
@@ -145,7 +154,7 @@ def test_a_fragment_would_fit(portion: str, words: str) -> None:
 )
 def test_relation(dates: Dates, home: Dates, text: str) -> None:
     """An age is called older or younger only where it is so on any scale."""
-    assert relation(before_1950(dates), [before_1950(home)]) == text
+    assert relation(before_1950(dates), before_1950(home)) == text
 
 
 def test_years_apart() -> None:
@@ -155,4 +164,4 @@ def test_years_apart() -> None:
     assert apart(late, [old, late]) == 0
     assert apart(late, [old]) == 5550
     assert apart(late, []) == 0
-    assert relation(before_1950(LATE), []) == ""
+    assert relation(before_1950(LATE), None) == ""

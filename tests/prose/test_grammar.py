@@ -92,6 +92,12 @@ def test_numbers() -> None:
     assert grammar.counted(2, "miss", "misses") == "two misses"
 
 
+@pytest.mark.parametrize("white", [chr(n) for n in range(0x110000) if chr(n).isspace()])
+def test_white_space(white: str) -> None:
+    """All white space is tidied alike, whatever its kind and wherever it stands."""
+    assert grammar.fragment(f"{white}the base{white}is straight{white} ") == "the base is straight"
+
+
 def test_sentence() -> None:
     """A sentence has single spaces, a capital, none before a comma, and one full stop."""
     assert (

@@ -107,13 +107,11 @@ def _pair(text: str) -> tuple[Type, Type]:
 def test_tell(recorded: str, of_two: str, of_three: str) -> None:
     """A tell is a sentence of its own; of more than two types, the first two are named in it."""
     one, other = _pair(recorded)
-    assert tell(rules(), (one, other)) == of_two
-    assert tell(rules(), (other, one)) == of_two
-    assert tell(rules(), (one, other, kind("Elm Lanceolate"))) == of_three
+    assert tell(rules(), one, other) == of_two
+    assert tell(rules(), other, one) == of_two
+    assert tell(rules(), one, other, alone=False) == of_three
 
 
 def test_no_tell() -> None:
-    """There is no tell for one type, nor between types that nobody confuses."""
-    one, other = _pair("x")
-    assert tell(rules(), (one,)) == ""
-    assert tell(rules(), (other, kind("Elm Lanceolate"))) == ""
+    """There is no tell between types that nobody confuses."""
+    assert tell(rules(), kind("Birch Stemmed"), kind("Elm Lanceolate")) == ""

@@ -21,6 +21,7 @@ from keygen.prose import describe, describe_all, sentences
 from keygen.prose.facts import Page
 from keygen.prose.phrasebook import Phrasebook, Sentence
 from keygen.prose.render import slots
+from keygen.prose.seen import sights
 from keygen.rulebase.load import shipped
 from tests.bench.rows import piece_of, rows
 from tests.prose import pieces
@@ -146,7 +147,7 @@ def _called_otherwise(chance: Random, _rules: Rules, base: Examination) -> Exami
     if base.call is None:
         return base
     kept = [j for j in base.call.candidates if chance.random() < 0.8]
-    for flags in ("shared", "_open", "_usual_met", "_usual_against", "_weighed"):
+    for flags in ("shared", "_lane", "_flags", "_weighed"):
         if kept and chance.random() < 0.3:
             kept[0] = copy(kept[0])
             mask = chance.getrandbits(256) | chance.getrandbits(256)
@@ -218,6 +219,22 @@ def test_kept_sentences_are_those_made_anew() -> None:
         assert sentences(known, page, register) == anew(known, page, register)
         compared += 1
     assert compared > 2000
+
+
+def test_a_page_tells_what_was_observed() -> None:
+    """A page has a voice for each attribute; what has none was not looked at or says nothing."""
+    chance, known, gaps = Random(7), pieces.rules(), 0
+    for found in pages(chance, known, 40):
+        page, every = Page(known, found), sights(known).read(found.observations)
+        assert page.voices == [seen.voice for seen in every]
+        assert page.said == {seen.id for seen in every if seen.spoken}
+        assert [page.seen(i) for i in range(len(every))] == every
+        assert [page[a.id] for a in known.attributes] == every
+        unsaid = {seen.id for seen in page.unsaid}
+        assert {seen.id for seen in every if seen.gap or seen.doubtful} <= unsaid
+        assert page.said.isdisjoint(unsaid)
+        gaps += any(seen.gap for seen in every)
+    assert gaps > 100
 
 
 @cache

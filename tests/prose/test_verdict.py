@@ -47,6 +47,24 @@ def test_what_is_unusual_is_no_evidence() -> None:
     assert "the base shape (rounded)" in support
 
 
+def test_no_more_than_six_observations_are_evidence() -> None:
+    """Of many observations that a call rests on, the six that leave out the most are named."""
+    haft: dict[str, Any] = {
+        "notch_position": "side",
+        "notch_form": "shallow",
+        "haft_waist": "strong",
+        "haft_edge": "bevelled",
+        "haft_grinding": "both",
+        "base_shape": "incurvate",
+        "ears": "drooping",
+    }
+    alder = replace(rules().types["alder_stemmed"], defined_by=limits(**haft), usual=())
+    known = replace(rules(), types={"alder_stemmed": alder})
+    found = sentences(known, examine(known, piece(**haft), "east"))
+    (about,) = (s.about for s in found if s.slot == "call")
+    assert set(about) == {*haft} - {"haft_edge"}  # one of two states; the others have more
+
+
 def test_what_one_subject_shows_is_said_together() -> None:
     """Two observations of one part are named with one noun."""
     text = told("call", **TAPERED, stem_length="long", base_width_class="narrower")
@@ -221,10 +239,10 @@ def test_a_look_as_good_as_a_lost_one() -> None:
     """A lost look is not named where one that can still be made is as good."""
     found = examined("east", haft_style="triangular")
     best = found.looks[0]
-    other = replace(best, attribute=rules().index["blade_shape"])
-    lost = replace(best, visible=False)
+    other = best._replace(attribute=rules().index["blade_shape"])
+    lost = best._replace(visible=False)
     for leaves, named in ((best.leaves, False), (best.leaves + 1, True)):
-        both = replace(found, looks=(lost, replace(other, leaves=leaves)))
+        both = replace(found, looks=(lost, other._replace(leaves=leaves)))
         text = next(s.text for s in sentences(rules(), both) if s.slot == "next_look")
         assert text.startswith("Knowing the outline of the blade would ")
         assert ("what would part them best, the shape of the base" in text) is named
