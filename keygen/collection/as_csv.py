@@ -20,8 +20,8 @@ def encode(rows: Iterable[Sequence[str]]) -> bytes:
     A cell that could be taken for a formula is marked with an apostrophe, and a character that no
     cell can show is written out (`keygen.collection.safety`).
     """
-    written = _WRITTEN
-    return "".join([",".join([written[cell] for cell in row]) + "\n" for row in rows]).encode()
+    written = _WRITTEN.__getitem__
+    return "".join([shown(",".join(map(written, row))) + "\n" for row in rows]).encode()
 
 
 class _Written(dict[str, str]):
@@ -40,12 +40,12 @@ _WRITTEN = _Written()
 
 
 def _cell(text: str) -> str:
-    if text.isprintable():
-        text = marked(text) if text[:1] in STARTS else text
-    else:
-        text = shown(marked(text))
-        if "\n" in text or "\r" in text:
-            return '"' + text.replace('"', '""') + '"'
+    """Return a cell as it is written, but for characters that no cell can show."""
+    first = text[:1]
+    if first in STARTS or not first.isprintable():
+        text = marked(text)
     if '"' in text:
         return '"' + text.replace('"', '""') + '"'
-    return f'"{text}"' if "," in text else text
+    if "," in text or "\n" in text or "\r" in text:
+        return f'"{text}"'
+    return text

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pyarrow import RecordBatch, Table
 
 Batch = TypeVar("Batch", bound="RecordBatch | Table")
-TOGETHER = 40  # rows that are worded together, which is quicker
+TOGETHER = 100  # rows that go through each stage together, which is quicker than one by one
 FIRST_ROW = 2  # the header is row 1, as a spreadsheet program counts
 FREE = ("notes", "detail", "call", "unread")  # columns in which people write as they like
 SHORTEST = 7  # characters; no coordinate or legal description is shorter
@@ -58,7 +58,8 @@ def outcomes(
         KeygenError: there is no such register, or a template cannot be used.
     """
     given = iter(rows)
-    while some := [outcome(reader, reader.read(row), "") for row in islice(given, TOGETHER)]:
+    while entries := [reader.read(row) for row in islice(given, TOGETHER)]:
+        some = [outcome(reader, entry, "") for entry in entries]
         yield from _worded(reader, some, register, templates) if register else some
 
 
@@ -109,10 +110,10 @@ def without_locations(plan: Plan, rows: Iterable[Row]) -> Iterator[Row]:
             yield row
         elif hidden and any(fault.grade == "error" and not fault.column for fault in faults):
             faults += (Fault(row.number, "", "", WITHHELD, "Correct the row.", "warning"),)
-            yield replace(row, cells=("",) * len(row.cells), faults=faults)
+            yield row._replace(cells=("",) * len(row.cells), faults=faults)
         else:
             cells, found = _withheld(plan, row, hidden, free)
-            yield replace(row, cells=cells, faults=(*faults, *found)) if cells else row
+            yield row._replace(cells=cells, faults=(*faults, *found)) if cells else row
 
 
 def _withheld(

@@ -259,7 +259,7 @@ def repeated(plan: Plan, rows: Iterable[Row]) -> Iterator[Row]:
         if first:
             what = f"the specimen number {label!r} is also in row {first}"
             again = Fault(row.number, name, label, what, "", "warning")
-            yield replace(row, faults=(*row.faults, again))
+            yield row._replace(faults=(*row.faults, again))
         else:
             yield row
 
@@ -287,4 +287,4 @@ def contradicted(plan: Plan, entry: Entry) -> Entry:
     what = f"no piece can show these together: {', '.join(told)}"
     remedy = "One of them must be wrong; record what is doubtful as several states."
     found = Fault(row.number, columns, ", ".join(told), what, remedy)
-    return replace(entry, faults=(*entry.faults, found))
+    return entry._replace(faults=(*entry.faults, found))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from keygen.core.examine import Examination, Piece
 from keygen.core.model import Rules
@@ -75,8 +75,7 @@ class Fault:
     grade: Literal["error", "warning"] = "error"
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One row as found.
 
     Attributes:
@@ -114,8 +113,7 @@ class Table:
     sheets: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(NamedTuple):
     """A row as read: the piece, its region, and what is wrong with the row.
 
     `specimen` is false of a row that sums up others.
@@ -128,8 +126,7 @@ class Entry:
     specimen: bool = True
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(NamedTuple):
     """A row with all that follows from it; no examination if the row contradicts itself."""
 
     entry: Entry

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from functools import lru_cache
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 from keygen.collection.model import Column, Fault, Outcome, Plan
-from keygen.core.call import Call, Judgement, Standing
+from keygen.core.call import Call, Judgement
 from keygen.core.examine import Examination
-from keygen.core.model import Rules
+from keygen.core.memo import Memo
 from keygen.errors import sentences
 from keygen.prose import FORMAT_VERSION, to_json
 from keygen.prose.ages import citations, figures
@@ -31,7 +32,7 @@ OWN = (
     "faults",
     "rules",
 )
-STANDINGS = {Standing.CONSISTENT: "consistent", Standing.POSSIBLE: "possible"}
+STANDINGS = ("consistent", "possible")  # of the types that are not excluded, best first
 MOST_NEAR = 5
 MOST_AWAY, MOST_PLACES = 3, 2
 MOST_AGED = 3  # of more types than these no age is given, as in the descriptions
@@ -71,6 +72,27 @@ def unlike(name: str, taken: Sequence[str]) -> str:
     return found
 
 
+class Aged(NamedTuple):
+    """A type as it is told in one region: its name, period, age with scale, and their basis."""
+
+    name: str = ""
+    period: str = ""
+    age: str = ""
+    scale: str = ""
+    basis: str = ""
+
+
+class Told(NamedTuple):
+    """A type as it is told of other regions than that of the piece.
+
+    `first` is the region told first, after whether it is far; `text` is its name with the places.
+    """
+
+    type: str
+    first: tuple[bool, str]
+    text: str
+
+
 class Results:
     """Turns outcomes of one plan into output rows; remembers what is said of types it has met."""
 
@@ -84,20 +106,22 @@ class Results:
         self.rules = rules = plan.rules
         self.register, self.templates, self.locations = register, templates, locations
         self._kept = kept(plan.columns, locations)
+        self._whole = len(self._kept) == len(plan.columns)
         names: list[str] = []
         for i in self._kept:
             names.append(unlike(plan.columns[i].name, names))
         self._names = tuple(names)
         self.headings = (*names, *(unlike(name, names) for name in OWN))
         self._edition = f"{rules.edition} ({rules.digest})"
-        self._aged: Callable[[str, tuple[str, ...]], tuple[str, ...]]
-        self._aged = lru_cache(4096)(lambda region, types: _aged(rules, region, types))
+        self._ages = {region: Memo(partial(self._age, region)) for region in rules.regions}
+        self._told = Memo(self._tell)
 
     def cells(self, outcome: Outcome) -> tuple[str, ...]:
         """Return one row under `headings`."""
-        row = outcome.entry.row
-        faults = "; ".join(map(told, outcome.entry.faults))
-        given = [row.cells[i] for i in self._kept]
+        entry = outcome.entry
+        cells = entry.row.cells
+        given = cells if self._whole else [cells[i] for i in self._kept]
+        faults = "; ".join(map(told, entry.faults)) if entry.faults else ""
         return (*given, *self._call(outcome), outcome.text, faults, self._edition)
 
     def _call(self, outcome: Outcome) -> tuple[str, ...]:
@@ -108,15 +132,31 @@ class Results:
         if call is None:
             own: tuple[str, ...] = (status(outcome), "", "", "", "", "", "", "")
         else:
+            names, *aged = self._aged(call.region, call.types)
             ranked = call.candidates if call.types else ()
-            own = (
-                call.status,
-                *self._aged(call.region, call.types)[:1],
-                "; ".join([STANDINGS[j.standing] for j in ranked]),
-                self._near(call.near_misses) if _settled(call) else "",
-                *self._aged(call.region, call.types)[1:],
-            )
+            standings = "; ".join([STANDINGS[j.standing] for j in ranked])
+            near = self._near(call.near_misses) if _settled(call) else ""
+            own = (call.status, names, standings, near, *aged)
         return (*own, self._elsewhere(found), agreement(self.rules, found))
+
+    def _aged(self, region: str, types: Sequence[str]) -> Sequence[str]:
+        """Return the names of types; their periods, ages, scales and bases in the same order."""
+        ages = self._ages[region]
+        found = [ages[name] for name in types]
+        if 0 < len(found) <= MOST_AGED:
+            return ["; ".join(texts) for texts in zip(*found, strict=True)]
+        return Aged("; ".join([aged.name for aged in found]))
+
+    def _age(self, region: str, name: str) -> Aged:
+        kind = self.rules.types[name]
+        record = kind.record(region)
+        if record is None:
+            return Aged(kind.name)
+        dates = record.dates
+        scale = dates.scale if dates.sure else f"{dates.scale}, not certain"
+        cited = citations(self.rules, record.sources)
+        basis = f"{record.basis}: {cited}" if cited else record.basis
+        return Aged(kind.name, record.period, figures(dates), scale, basis)
 
     def _near(self, near: Sequence[Judgement]) -> str:
         rules = self.rules
@@ -131,27 +171,21 @@ class Results:
 
         What the piece is called here comes last, since it says the least.
         """
-        rules = self.rules
-        own = found.call.types if found.call else ()
-        near = rules.regions[found.region].neighbours if found.region else ()
-        places: dict[str, list[str]] = {}
-        afar = []
-        for away in found.elsewhere:
-            if away.region in near:
-                places.setdefault(away.judgement.type, []).append(away.region)
-            else:
-                afar.append(away)
-        for away in afar:
-            places.setdefault(away.judgement.type, []).append(away.region)
-        names = [name for name in places if name not in own]
-        names += [name for name in own if name in places]
-        shown = [self._placed(name, places[name]) for name in names[:MOST_AWAY]]
-        return "; ".join([*shown, *_more(len(names) - MOST_AWAY)])
+        if not found.elsewhere:
+            return ""
+        own, told = found.call.types if found.call else (), self._told
+        away = [told[found.region, j.type, regions] for j, regions in found.elsewhere]
+        away.sort(key=lambda other: (other.type in own and own.index(other.type) + 1, other.first))
+        shown = [other.text for other in away[:MOST_AWAY]]
+        return "; ".join([*shown, *_more(len(away) - MOST_AWAY)])
 
-    def _placed(self, name: str, regions: Sequence[str]) -> str:
-        labels = [self.rules.regions[region].label for region in regions[:MOST_PLACES]]
-        where = ", ".join(labels + _more(len(regions) - MOST_PLACES))
-        return f"{self.rules.types[name].name} ({where})"
+    def _tell(self, of: tuple[str, str, tuple[str, ...]]) -> Told:
+        home, name, regions = of
+        near = self.rules.regions[home].neighbours if home else ()
+        places = sorted((region not in near, region) for region in regions)
+        labels = [self.rules.regions[region].label for _, region in places[:MOST_PLACES]]
+        where = ", ".join(labels + _more(len(places) - MOST_PLACES))
+        return Told(name, places[0], f"{self.rules.types[name].name} ({where})")
 
     def entry(self, outcome: Outcome) -> dict[str, object]:
         """Return one row as plain data, with the keys of `describe --format json` and its own.
@@ -208,22 +242,3 @@ def _settled(call: Call) -> bool:
 
 def _more(count: int) -> list[str]:
     return [f"and {count} more"] if count > 0 else []
-
-
-def _aged(rules: Rules, region: str, types: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the names of types, and their periods, ages, scales and bases in the same order."""
-    names = "; ".join(rules.types[name].name for name in types)
-    if not 0 < len(types) <= MOST_AGED:
-        return (names, "", "", "", "")
-    told: list[tuple[str, str, str, str]] = []
-    for name in types:
-        record = rules.types[name].record(region)
-        if record is None:
-            told.append(("", "", "", ""))
-            continue
-        dates = record.dates
-        scale = dates.scale if dates.sure else f"{dates.scale}, not certain"
-        cited = citations(rules, record.sources)
-        basis = f"{record.basis}: {cited}" if cited else record.basis
-        told.append((record.period, figures(dates), scale, basis))
-    return (names, *("; ".join(texts) for texts in zip(*told, strict=True)))

@@ -14,10 +14,11 @@ MARK = "'"
 _SKIPPED = "\\s\"'`\u2018\u2019\u201a\u201c\u201d\u201e\u00ab\u00bb\u200b\u2060\ufeff"
 _SIGNS = "=+\\-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b\u2212"
 _LIVE = re.compile(f"[\\t\\r\\n]|[{_SKIPPED}]*[{_SIGNS}]")
-# What a printable text that is live begins with; no other has to be looked at more closely.
+# What a live text begins with that begins printably; no other has to be looked at more closely.
 STARTS = frozenset(" \"'`\u2018\u2019\u201a\u201c\u201d\u201e\u00ab\u00bb" + _SIGNS)
 # Control characters but tab and line breaks, halves of a pair, and what is no character at all.
 _UNSHOWN = re.compile("[\\x00-\\x08\\x0b\\x0c\\x0e-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff]")
+_CONTROLS = bytes(i for i in range(128) if _UNSHOWN.match(chr(i)))
 
 
 def live(text: str) -> bool:
@@ -37,6 +38,10 @@ def unmarked(text: str) -> str:
 
 def shown(text: str) -> str:
     r"""Return a text with every character that no cell can show written out, as in `\x07`."""
+    if text.isascii():  # as nearly all text is; the quicker look is enough for it
+        plain = text.encode()
+        if len(plain.translate(None, _CONTROLS)) == len(plain):
+            return text
     return _UNSHOWN.sub(_escape, text)
 
 

@@ -33,7 +33,7 @@ class Remark(NamedTuple):
     grade: Literal["error", "warning"] = "error"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Said:
     """What a cell says: observations by attribute index, or a reading, or text."""
 

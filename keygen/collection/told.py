@@ -11,7 +11,7 @@ from keygen.core.basis import Basis
 from keygen.core.call import Call
 from keygen.core.examine import Examination
 from keygen.core.model import Rules
-from keygen.core.scores import results
+from keygen.core.scores import answered
 from keygen.prose.ages import dated, full_citation
 from keygen.prose.grammar import sentence
 from keygen.prose.indices import WEAPON
@@ -208,8 +208,8 @@ def _facts(
 ) -> Iterator[tuple[Basis, tuple[str, ...]]]:
     """Return what a sentence rests on: the basis of each fact, with its sources."""
     if told.slot == "indices":
-        computed = (r.index for r in results(rules, found, WEAPON) if r.computed)
-        yield from ((g.basis, g.sources) for name in computed for g in rules.indices[name].grounds)
+        answers = answered(rules, found, WEAPON)
+        yield from ((g.basis, g.sources) for a in answers for g in rules.indices[a.id].grounds)
     for kind in (rules.types[name] for name in told.types):
         if told.slot == "support":
             measures = (m for m in kind.measures if m.measurement in told.measures)

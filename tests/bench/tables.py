@@ -14,7 +14,6 @@ import tempfile
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,7 @@ from typing import Any
 import jinja2
 
 from keygen.collection import as_csv, columns
-from keygen.collection.batch import outcome, outcomes
+from keygen.collection.batch import TOGETHER, outcome, outcomes
 from keygen.collection.entries import Reader, repeated
 from keygen.collection.model import Outcome, Plan, Row
 from keygen.collection.result import Results
@@ -44,7 +43,6 @@ from tests.bench.rows import SPANS, attributes_told, rows
 ROWS = 100_000
 WARM = 4_000  # rows before anything is timed
 SAMPLE = 2_000  # descriptions rendered barely
-FEW = 40  # rows that go through the stages together
 # A small process runs the command: the peak of a process begins with that of the one it came from.
 LAUNCH = """\
 import resource, subprocess, sys, time
@@ -125,7 +123,7 @@ def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> int:
     """Do a table stage by stage; return how many rows it has."""
     plan, given = opened(rules, table)
     reader, results, sums = Reader(plan), Results(plan), Sums()
-    cut = chunks(given, FEW)
+    cut = chunks(given, TOGETHER)
     with out.open("wb") as file, seldom_collected():
         while True:
             with clock("read the file"):
@@ -149,7 +147,7 @@ def staged(rules: Rules, table: Path, out: Path, clock: Clock) -> int:
 
 def worded(rules: Rules, found: Sequence[Outcome]) -> list[Outcome]:
     """Describe what was called."""
-    return [replace(o, text=describe(rules, o.examination)) if o.examination else o for o in found]
+    return [o._replace(text=describe(rules, o.examination)) if o.examination else o for o in found]
 
 
 def command(table: Path, out: Path, jobs: int) -> tuple[float, float]:

@@ -170,7 +170,7 @@ def test_locations_never_appear(suffix: str, group_by: Grouping) -> None:
     )
     assert given.examination is not None
     noted = replace(given.examination.piece, notes=f"Found at {PLACE}.")
-    changed = replace(given, examination=replace(given.examination, piece=noted))
+    changed = given._replace(examination=replace(given.examination, piece=noted))
     columns = (Column("Lat", "location"), Column("Box", "unread"))
     data = write_report(
         pieces.rules(), [changed], suffix, group_by=group_by, columns=columns
@@ -319,10 +319,9 @@ def test_a_row_of_totals_is_no_specimen_of_a_report(rules: Rules, survey: list[O
     """It is neither listed nor counted among the specimens, and is found among the problems."""
     entry = survey[0].entry
     fault = Fault(99, "Specimen", "TOTAL", "sums up", "", "warning")
-    summed = replace(
-        entry,
+    summed = entry._replace(
         piece=Piece(label="TOTAL"),
-        row=replace(entry.row, number=99),
+        row=entry.row._replace(number=99),
         faults=(fault,),
         specimen=False,
     )
