@@ -59,16 +59,17 @@ def _data(rules: Rules, examination: Examination) -> dict[str, Any]:
 
 
 def _text(rules: Rules, examination: Examination) -> str:
+    from keygen.core.call import by_region
     from keygen.prose.ages import age
 
     label = examination.piece.label
     lines = [label] if label else []
-    region = ""
-    for found in examination.elsewhere:
-        if found.region != region:
-            region = found.region
+    told = ""
+    for region, judgement in by_region(examination.elsewhere):
+        if region != told:
+            told = region
             lines.append(f"{rules.regions[region].label} ({region})")
-        kind = rules.types[found.judgement.type]
+        kind = rules.types[judgement.type]
         record = kind.record(region)
         if record:
             lines.append(f"  {kind.name}: {record.period}, {age(rules, record)}")

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from keygen.core.ahead import left_at_most
-from keygen.core.call import Judgement
+from keygen.core.call import Judgement, by_region, judge
 from keygen.core.examine import Piece
 from keygen.core.infer import Contradiction, gone_parts
-from keygen.core.inverted import inverted, known_in
 from keygen.core.measure import read
 from keygen.core.model import Criterion, MeasureRange, Rules
 from keygen.core.observe import observations
@@ -134,7 +133,7 @@ def told(rules: Rules, walk: Walk, entered: Mapping[str, str] | None = None) -> 
         "reason": call.reason if call else "",
         "candidates": [_judged(rules, j) for j in call.candidates] if call else [],
         "near": [_judged(rules, j) for j in call.near_misses] if call else [],
-        "elsewhere": [[e.region, e.judgement.type] for e in found.elsewhere],
+        "elsewhere": [[region, j.type] for region, j in by_region(found.elsewhere)],
         "cautions": cautions(rules, found, look(rules, found)),
         "record": to_text(rules, specimen),
         "judged": [[o.mask, o.how] for o in found.observations],
@@ -160,9 +159,10 @@ def piece(rules: Rules, position: Position, entered: Mapping[str, str]) -> Piece
 
 def clashes(rules: Rules, walk: Walk) -> bool:
     """Tell whether the criteria of a type of the region fit one by one but not together."""
-    known = walk.position.known
-    found = inverted(rules).sort(known, set_aside(rules, known, frozenset()))
-    return bool(found.clashing & known_in(rules, walk.region))
+    known, kinds = walk.position.known, rules.in_region(walk.region)
+    aside = set_aside(rules, known, frozenset())
+    against = [c for kind in kinds for c in judge(rules, kind, known, aside=aside).against]
+    return any(c.allowed & known[c.attribute] for c in against)
 
 
 def _entries(rules: Rules, position: Position, how: str) -> list[str]:

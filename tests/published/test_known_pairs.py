@@ -11,7 +11,7 @@ from itertools import permutations
 
 import pytest
 
-from keygen.core.call import Standing, call, elsewhere, judge
+from keygen.core.call import Standing, by_region, call, elsewhere, judge
 from keygen.core.infer import close
 from keygen.core.model import Rules
 from keygen.core.states import Box
@@ -122,7 +122,7 @@ def test_known_doubles(rules: Rules, group: Doubles, here: str, there: str) -> N
     known, home = piece(rules, group.form), group.homes[here]
     at_home = {j.type: j for j in call(rules, home, known).candidates}
     assert at_home[here].standing is Standing.CONSISTENT
-    away = {(e.region, e.judgement.type) for e in elsewhere(rules, home, known)}
+    away = {(region, j.type) for region, j in by_region(elsewhere(rules, home, known))}
     assert (group.homes[there], there) in away
 
 
