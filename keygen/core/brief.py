@@ -60,7 +60,7 @@ class _Briefs:
     def of(self, fitting: int, weighed: int) -> Brief:
         """Return the call in brief."""
         consistent = self._index.consistent(fitting, weighed)
-        status, reason = status_of(self._index, fitting, consistent, weighed)
+        status, reason = status_of(self._index, fitting, bool(consistent), weighed)
         return Brief(status, reason, self._ids[consistent], self._ids[fitting ^ consistent])
 
     def _named(self, types: int) -> tuple[str, ...]:

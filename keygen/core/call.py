@@ -77,9 +77,9 @@ def call_of(rules: Rules, region: str, piece: Held) -> Call:
     """Return what the key says of a piece that is held against the types; see `call`."""
     index, here, found = inverted(rules), known_in(rules, region), piece.found
     fitting = found.fitting & here
-    consistent = index.consistent(fitting, found.weighed)
-    status, reason = status_of(index, fitting, consistent, found.weighed)
     candidates = ranked(rules, fitting, piece)
+    consistent = fitting and candidates[0].standing is Standing.CONSISTENT
+    status, reason = status_of(index, fitting, bool(consistent), found.weighed)
     types = () if reason else tuple([judgement.type for judgement in candidates])
     near = partial(_near_misses, rules, here & ~fitting, piece)
     return Call(region, status, types, candidates, Later(near), reason)
@@ -95,14 +95,14 @@ def _near_misses(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]
 
 
 def status_of(
-    index: Inverted, fitting: int, consistent: int, weighed: int
+    index: Inverted, fitting: int, consistent: bool, weighed: int
 ) -> tuple[Status, Reason]:
     """Return the status of a call, and why, if it is untyped.
 
     Args:
         index: the index of the rules to call by.
         fitting: the types of the region that nothing speaks against, as a set of types.
-        consistent: those of them of which everything is met.
+        consistent: everything is met of one of them.
         weighed: the states that are weighed, packed.
     """
     if not fitting:

@@ -57,7 +57,7 @@ class Judgement:
     )
 
     def __init__(self, tally: Tally, number: int, piece: Held) -> None:
-        ready, flags, met, at, whole, definition, shown, lacking = tally.lanes[number]
+        ready, self.type, flags, met, at, whole, definition, shown, lacking = tally.lanes[number]
         self._lane = bits = piece.tally >> at & whole
         shared, self.specificity = met[bits & definition]
         support = (bits & shown).bit_count() - (bits & lacking).bit_count()
@@ -66,12 +66,13 @@ class Judgement:
         if piece.readings:
             self.measures_in, self.measures_out = _ranges(ready.kind, piece.readings)
             support += len(self.measures_in) - len(self.measures_out)
-        self.type, self._ready, self._flags = ready.kind.id, ready, piece.flags
+        self._ready, self._flags = ready, piece.flags
         weighed, against = flags & piece.flags, 0
         if piece.found.fitting >> number & 1:
             standing = CONSISTENT if shared == weighed else POSSIBLE
         else:
-            standing, outgrown = EXCLUDED, _outgrown(ready, piece) if piece.aside else 0
+            standing = EXCLUDED
+            outgrown = _outgrown(ready, piece) if piece.aside else 0
             against = outgrown | _against(tally.index, ready, piece)
             against = against or _clash(tally.index, ready, piece)
             weighed |= outgrown

@@ -23,7 +23,7 @@ class Lane(NamedTuple):
     """One type with its bits, of which the first is number `at`; the others are counted from there.
 
     Attributes:
-        ready: the type made ready.
+        ready: the type made ready; `id` is its id.
         flags: those of the attributes that define it.
         met: what it means that some criteria of its definition are met, by their bits: the flags of
             their attributes, and how much of all that could be they leave out, in bits.
@@ -35,6 +35,7 @@ class Lane(NamedTuple):
     """
 
     ready: Ready
+    id: str
     flags: int
     met: Memo[int, tuple[int, float]]
     at: int
@@ -105,7 +106,9 @@ class Tally:
                 lacking |= 2 << at - first
                 at += 2
             whole, met = definition | shown | lacking, Memo(partial(_met, ready))
-            yield Lane(ready, ready.flags, met, first, whole, definition, shown, lacking)
+            yield Lane(
+                ready, ready.kind.id, ready.flags, met, first, whole, definition, shown, lacking
+            )
 
     def _add(self, criterion: Criterion, number: int, shown: int) -> None:
         self._bits[criterion.attribute].append(Bit(number, criterion.allowed, shown))

@@ -157,7 +157,7 @@ def _steady(
     if not all(_kept(rules, t, known, boxes, aside, beyond, found) for t in members(listed)):
         return None
     consistent = index.consistent(listed, found.weighed)
-    status, reason = status_of(index, listed, consistent, found.weighed)
+    status, reason = status_of(index, listed, bool(consistent), found.weighed)
     if reason == "haft_unknown":
         hafts = (c for t in members(listed) for c in _open(rules, t, known, aside) if c[2])
         if any(boxes & ~index.having[i][rest] for i, rest, _ in hafts):
