@@ -13,37 +13,64 @@ from keygen.core.model import Rules
 from keygen.core.result import Lack, Result, Score
 from keygen.core.span import Span, weighted
 
+Pair = tuple[str, str]  # two groups, by their outcomes
+
+
+def said(rules: Rules, index: Index, spans: Mapping[str, Span]) -> tuple[str, ...] | None:
+    """Return every outcome that an index leaves possible, None if it cannot be worked out.
+
+    It is what `by_figure` or `by_groups` says, without all that goes with it.
+    """
+    if index.groups:
+        return _possible(rules, index, spans, _differences(index, spans))
+    figure = _figure(index, spans)
+    return None if figure is None else _ordered(rules, index, _reached(index, figure))
+
 
 def by_figure(rules: Rules, index: Index, spans: Mapping[str, Span]) -> Result:
     """Work out an index that is one figure, and what its zones make of it."""
-    first, *rest = (spans[name] for name in index.terms)
-    figure: Span | None = first
-    if index.figure == "sum":
-        figure = weighted(0, ((1, span) for span in (first, *rest)))
-    elif index.figure == "difference":
-        figure = first - rest[0]
-    elif index.figure == "ratio":
-        figure = first.over(rest[0])
-    if figure is None:  # a lower figure that its precision does not part from nothing
+    figure = _figure(index, spans)
+    if figure is None:
         return Result(index.id, (Lack(index.terms[1], "unreadable", said="too small"),))
-    if figure.value <= index.at_most < figure.high:
-        figure = Span(figure.value, figure.low, index.at_most)
     if not index.zones:
         return Result(index.id, figure=figure)
-    held = [i for i in range(len(index.zones)) if _in_zone(index, i, figure.low, figure.high)]
-    at = [i for i in range(len(index.zones)) if _in_zone(index, i, figure.value, figure.value)]
     limits = [zone.high for zone in index.zones[:-1]]
     nearest = min(limits, key=lambda limit: abs(figure.value - limit))
-    says = {outcome for i in held for outcome in index.zones[i].says}
-    lead = index.zones[at[0]].says
+    lead = index.zones[_in_zones(index, figure.value, figure.value)[0]].says
     return Result(
         index.id,
         figure=figure,
         margin=figure - Span(nearest, nearest, nearest),
-        says=_ordered(rules, index, says),
+        says=_ordered(rules, index, _reached(index, figure)),
         leads=lead[0] if len(lead) == 1 else "",
         undecided=len(lead) > 1,
     )
+
+
+def _figure(index: Index, spans: Mapping[str, Span]) -> Span | None:
+    """Return the figure; None if a lower one is not parted from nothing by its precision."""
+    first, *rest = [spans[name] for name in index.terms]
+    figure: Span | None = first
+    if index.figure == "sum":
+        figure = weighted(0, [(1, span) for span in (first, *rest)])
+    elif index.figure == "difference":
+        figure = first - rest[0]
+    elif index.figure == "ratio":
+        figure = first.over(rest[0])
+    if figure is not None and figure.value <= index.at_most < figure.high:
+        return Span(figure.value, figure.low, index.at_most)
+    return figure
+
+
+def _reached(index: Index, figure: Span) -> set[str]:
+    """Return what is said by the zones that a figure reaches into."""
+    held = _in_zones(index, figure.low, figure.high)
+    return {outcome for i in held for outcome in index.zones[i].says}
+
+
+def _in_zones(index: Index, low: float, high: float) -> list[int]:
+    """Return the numbers of the zones in which an interval has a figure."""
+    return [i for i in range(len(index.zones)) if _in_zone(index, i, low, high)]
 
 
 def _in_zone(index: Index, i: int, low: float, high: float) -> bool:
@@ -66,34 +93,45 @@ def by_groups(rules: Rules, index: Index, spans: Mapping[str, Span]) -> Result:
         (Score(group.outcome, _score(group, spans)) for group in index.groups),
         key=lambda score: -score.span.value,
     )
-    over = {pair: _score(less, spans) for pair, less in index.differences.items()}
-    says = {
-        one.outcome
-        for one in scores
-        if all(over[one.outcome, two.outcome].high >= 0 for two in scores if two is not one)
-    }
+    over = _differences(index, spans)
     margin = over[scores[0].outcome, scores[1].outcome]
-    doubt = index.undecided
-    undecided = doubt is not None and (
-        spans[doubt.term].low <= doubt.high and spans[doubt.term].high >= doubt.low
-    )
-    if undecided:
-        says = {score.outcome for score in scores}
     return Result(
         index.id,
         scores=tuple(scores),
         margin=margin,
-        says=_ordered(rules, index, says),
+        says=_possible(rules, index, spans, over),
         leads=scores[0].outcome,
-        undecided=undecided,
+        undecided=_undecided(index, spans),
         close=abs(margin.value) < index.close,
     )
 
 
+def _possible(
+    rules: Rules, index: Index, spans: Mapping[str, Span], over: Mapping[Pair, Span]
+) -> tuple[str, ...]:
+    """Return the groups whose score may be the largest, given by how much each is over another."""
+    if _undecided(index, spans):
+        return _ordered(rules, index, {group.outcome for group in index.groups})
+    less = {one for (one, _), difference in over.items() if difference.high < 0}
+    return _ordered(rules, index, {group.outcome for group in index.groups} - less)
+
+
+def _undecided(index: Index, spans: Mapping[str, Span]) -> bool:
+    """Tell whether a term lies where the functions are not trusted to decide."""
+    doubt = index.undecided
+    return doubt is not None and (
+        spans[doubt.term].low <= doubt.high and spans[doubt.term].high >= doubt.low
+    )
+
+
+def _differences(index: Index, spans: Mapping[str, Span]) -> dict[Pair, Span]:
+    return {pair: _score(less, spans) for pair, less in index.differences.items()}
+
+
 def _score(group: Group, spans: Mapping[str, Span]) -> Span:
-    return weighted(group.constant, ((w.by, spans[w.term]) for w in group.weights))
+    return weighted(group.constant, [(w.by, spans[w.term]) for w in group.weights])
 
 
 def _ordered(rules: Rules, index: Index, says: set[str]) -> tuple[str, ...]:
     outcomes = rules.questions[index.question].outcomes
-    return tuple(outcome.id for outcome in outcomes if outcome.id in says)
+    return tuple([outcome.id for outcome in outcomes if outcome.id in says])

@@ -7,7 +7,7 @@ overruled by a measurement; where the two disagree the disagreement is part of t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from operator import getitem
@@ -188,7 +188,7 @@ def examine(rules: Rules, piece: Piece, region: str = "") -> Examination:
     found = index.sort(known, aside) if aside else index.sort_all(closed)
     weighed = held(rules, known, readings, aside, found)
     away = partial(elsewhere_of, rules, region, weighed)
-    ahead = partial(_looks, rules, region, weighed, observations, gone, measured)
+    ahead = partial(_looks, rules, region, weighed, given, observations, gone, measured)
     return Examination(
         piece=piece,
         region=region,
@@ -206,13 +206,16 @@ def _looks(
     rules: Rules,
     region: str,
     piece: Held,
+    given: Iterable[int],
     observations: Sequence[Observation],
     gone: frozenset[str],
     measured: frozenset[int],
 ) -> tuple[NextLook, ...]:
     """Return the further observations that would cut the candidates of a piece."""
-    missing = [i for i, observation in enumerate(observations) if observation.how == "missing"]
-    hidden = rules.once(_Told).hidden[gone].union(missing)
+    missing = [i for i in given if observations[i].how == "missing"]
+    hidden = rules.once(_Told).hidden[gone]
+    if missing:
+        hidden = hidden.union(missing)
     return looks(rules, region, piece.known, hidden, measured, piece.found)
 
 

@@ -45,12 +45,15 @@ class Sorted(NamedTuple):
         weighed: those of them that are weighed, without what is set aside.
         boxes: the boxes of the universe that these states leave.
         fitting: the types that nothing speaks against, alone or together: consistent or possible.
+        loose: those of them that some of these boxes can meet in part without having a piece that
+            does (see `Inverted.ways`).
     """
 
     states: int
     weighed: int
     boxes: int
     fitting: int
+    loose: int
 
 
 def members(bits: int) -> Iterator[int]:
@@ -205,8 +208,9 @@ class Inverted(Packing):
 
     def sort_all(self, closed: Closed) -> Sorted:
         """Hold all types against a piece of which everything is weighed, given what follows."""
-        fitting = self.fitting(closed.word, closed.boxes, self.every_type)
-        return Sorted(closed.states, closed.states, closed.boxes, fitting)
+        word, boxes, states = closed
+        fitting = self.fitting(word, boxes, self.every_type)
+        return Sorted(states, states, boxes, fitting, fitting & word >> self._loose_at)
 
     def excluded_twice(self, known: Box, aside: frozenset[int] = frozenset()) -> int:
         """Return the types against which two attributes of a piece speak or more, each by itself.
@@ -284,7 +288,8 @@ class Inverted(Packing):
                 word |= words[mask]
         boxes = self.boxes(word)
         fitting = self.fitting(word, boxes, self.every_type)
-        return Sorted(self.every_state & ~word, weighed & ~word, boxes, fitting)
+        loose = fitting & word >> self._loose_at
+        return Sorted(self.every_state & ~word, weighed & ~word, boxes, fitting, loose)
 
 
 def inverted(rules: Rules) -> Inverted:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import reduce
-from operator import and_
+from operator import and_, or_
 from typing import NamedTuple
 
 from keygen.core.inverted import Sorted, inverted, members
@@ -59,19 +59,21 @@ def looks(
     if count < 2:
         return ()
     index, weighed = inverted(rules), rules.once(_weighed)
+    owners, offsets = index.owners, index.offsets
     parted = list[tuple[float, int, int, float]]()
     kept, brought = after.outlook()
     parting = index.flagged(after.states & ~reduce(and_, kept))
     for flag in members(parting & rules.once(_looked_at)):
-        i = index.owners[flag]
-        at, mask = index.offsets[i], known[i]
-        keeping = tuple(sorted([states >> at & mask for states in kept]))
+        i = owners[flag]
+        at, mask = offsets[i], known[i]
+        keeping = [states >> at & mask for states in kept]
         if brought:
-            shown = _weigh(keeping, [states >> at & mask for states in brought])
+            rounded, worst, leaves = _weigh(keeping, [states >> at & mask for states in brought])
         else:
-            shown = weighed[keeping]
-        if shown.leaves < count - 1e-9:
-            parted.append((shown.rounded, shown.at_worst, i, shown.leaves))
+            keeping.sort()
+            rounded, worst, leaves = weighed[tuple(keeping)]
+        if leaves < count - 1e-9:
+            parted.append((rounded, worst, i, leaves))
     parted.sort()
     return tuple([NextLook(i, leaves, worst, i not in hidden) for _, worst, i, leaves in parted])
 
@@ -106,27 +108,38 @@ def _weigh(kept: Sequence[int], brought: Sequence[int] = ()) -> Weighed:
         kept: for each candidate the states after which it stays.
         brought: for each other type the states that bring it in.
     """
-    bearing = dict[int, dict[int, int]]()  # how many candidates, by a state and how many keep them
-    for mask in set(kept):
-        n, alike, rest = mask.bit_count(), kept.count(mask), mask
-        while rest:
-            state = rest & -rest
-            rest ^= state
-            counts = bearing.setdefault(state, {})
-            counts[n] = counts.get(n, 0) + alike
-    shares, worst = 0.0, 0
-    for state, counts in sorted(bearing.items()):
-        left = sum(counts.values()) + len([mask for mask in brought if mask & state])
-        worst = max(worst, left)
-        for n, count in sorted(counts.items()):
+    alike: dict[int, int] = {}  # how many candidates, by what they keep
+    for mask in kept:
+        alike[mask] = alike.get(mask, 0) + 1
+    gone = alike.pop(0, 0)
+    bearing = sorted([(mask.bit_count(), mask, count) for mask, count in alike.items()])
+    states, shares, worst = reduce(or_, alike, 0), 0.0, 0
+    while states:
+        state = states & -states
+        states ^= state
+        left = 0
+        counts: dict[int, int] = {}  # those of the candidates left that so many states leave
+        for n, mask, count in bearing:
+            if mask & state:
+                left += count
+                counts[n] = counts.get(n, 0) + count
+        for mask in brought:
+            if mask & state:
+                left += 1
+        if left > worst:
+            worst = left
+        for n, count in counts.items():
             shares += left * count / n
-    leaves = shares / max(len(kept) - kept.count(0), 1)
+    leaves = shares / max(len(kept) - gone, 1)
     return Weighed(round(leaves, 9), worst, leaves)
 
 
 def next_look(found: Sequence[NextLook]) -> NextLook | None:
     """Return the best look that this piece can still show, if any."""
-    return next((look for look in found if look.visible), None)
+    for look in found:
+        if look.visible:
+            return look
+    return None
 
 
 def lost_look(found: Sequence[NextLook]) -> NextLook | None:

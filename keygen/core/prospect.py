@@ -6,7 +6,7 @@ which others it would bring in. It is also asked by what a lead of a couplet say
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import reduce
 from operator import and_
 from typing import NamedTuple
@@ -26,7 +26,7 @@ class Outlook(NamedTuple):
         brought: for each other type that some states would bring in, those states.
     """
 
-    kept: Collection[int]
+    kept: Sequence[int]
     brought: Collection[int]
 
 
@@ -88,16 +88,24 @@ class Prospect(NamedTuple):
         As a rule a type stays if a piece that meets it can show the state; of what is set aside it
         can show all. The exceptions have to do with a blade that is or would be set aside.
         """
-        index, brought = inverted(self.rules), dict[int, int]()
+        index, ways = inverted(self.rules), self.ways
         union, allowed = index.union, index.allowed
         free = self.states & ~self.found.weighed
-        kept = {t: union[boxes] & allowed[t] | free for t, boxes in self.ways.items()}
-        for state, listed in self._still_aside() if self.aside else self._then_aside():
-            for t in kept:
-                kept[t] = kept[t] & ~(1 << state) | (listed >> t & 1) << state
+        kept = [union[boxes] & allowed[t] | free for t, boxes in ways.items()]
+        brought = dict[int, int]()
+        for state, listed in self._anew():
+            bit = 1 << state
+            for n, t in enumerate(ways):
+                kept[n] = kept[n] & ~bit | (listed >> t & 1) << state
             for t in members(listed & ~self.now):
-                brought[t] = brought.get(t, 0) | 1 << state
-        return Outlook(kept.values(), brought.values())
+                brought[t] = brought.get(t, 0) | bit
+        return Outlook(kept, brought.values())
+
+    def _anew(self) -> Iterable[tuple[int, int]]:
+        """Return the states after which types are not listed as a rule, each with those listed."""
+        if self.aside:
+            return self._still_aside()
+        return self._then_aside() if self.states & self.rules.once(_reworked) else ()
 
     def _then_aside(self) -> Iterator[tuple[int, int]]:
         """Return the states that would set the blade aside, each with the types then listed.
@@ -131,6 +139,8 @@ class Prospect(NamedTuple):
             i = index.owners[state]
             at = index.offsets[i]
             bit = 1 << state - at
+            if self.known[i] == bit:
+                continue
             then = self.states & union[self.boxes & having[i][bit]]
             by_type = union[self.found.boxes & having[i][bit]] | large
             if i in self.aside or by_type & self.states & ~then:
@@ -212,6 +222,12 @@ def _shared(rules: Rules) -> Memo[int, int]:
     return Memo(lambda boxes: reduce(and_, [packed[b] for b in members(boxes)], index.every_state))
 
 
+def _reworked(rules: Rules) -> int:
+    """Return the states that make rework certain, packed."""
+    index = inverted(rules)
+    return index.outside(dict(rework_signs(rules)))
+
+
 def _lessening(rules: Rules) -> int:
     """Return the states of what only moves toward its first state by rework, packed."""
     return inverted(rules).pack([a.full if a.lessens else 0 for a in rules.attributes])
@@ -222,21 +238,9 @@ def _kinds(rules: Rules) -> tuple[Type, ...]:
 
 
 def _ways(index: Inverted, found: Sorted, types: int) -> Mapping[int, int]:
-    """Return, for each of some types that fit, the boxes with a piece that meets it.
-
-    As in `Inverted.ways`, but only what is weighed and open limits them further.
-    """
-    weighed, owners, offsets, having = found.weighed, index.owners, index.offsets, index.having
-    full, pieces, allowed = index.full, index.pieces, index.allowed
-    ways = {}
-    for t in members(types):
-        boxes = found.boxes & pieces[t]
-        met = weighed & allowed[t]
-        beyond = weighed ^ met
-        while beyond:
-            i = owners[beyond.bit_length() - 1]
-            at = offsets[i]
-            boxes &= having[i][met >> at & full[i]]
-            beyond &= (1 << at) - 1
-        ways[t] = boxes
+    """Return, for each of some types that fit, the boxes with a piece that meets it."""
+    boxes, pieces = found.boxes, index.pieces
+    ways = {t: boxes & pieces[t] for t in members(types)}
+    for t in members(types & found.loose):
+        ways[t] = index.ways(t, found.states, boxes)
     return ways

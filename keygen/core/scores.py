@@ -9,12 +9,12 @@ few figures are new in a long table; so answers are kept by what each index read
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import chain
 from typing import NamedTuple
 
-from keygen.core import coding, marks, span
-from keygen.core.answers import by_figure, by_groups
+from keygen.core import coding, marks
+from keygen.core.answers import by_figure, by_groups, said
 from keygen.core.coding import Coded
 from keygen.core.complete import Shortfall, at_least, shortfalls, surviving
 from keygen.core.examine import Examination
@@ -22,10 +22,10 @@ from keygen.core.indices import Character, Index
 from keygen.core.infer import gone_parts
 from keygen.core.marks import Marks
 from keygen.core.measure import Reading
-from keygen.core.memo import RECENT, Memo
+from keygen.core.memo import MOST, RECENT, Memo
 from keygen.core.model import Rules
 from keygen.core.result import Lack, Result
-from keygen.core.span import Span
+from keygen.core.span import Span, span
 from keygen.core.states import Fit, compare
 
 Figure = tuple[float, float, float]  # of a measurement as it was entered: value and both ends
@@ -33,14 +33,13 @@ Figure = tuple[float, float, float]  # of a measurement as it was entered: value
 Read = tuple[tuple[Figure | None, ...], tuple[str | None, ...], tuple[int, ...]]
 
 
-@dataclass(frozen=True)
-class _Bench:
+class _Bench(NamedTuple):
     """What indices are worked out from, and those worked out before."""
 
     rules: Rules
     known: Sequence[int]
     gone: frozenset[str]
-    figures: Mapping[str, Figure]
+    figures: Mapping[str, Span]
     scored: Mapping[str, str]
     short: Mapping[str, Shortfall]
     done: dict[str, Result]
@@ -75,7 +74,8 @@ def answered(rules: Rules, examination: Examination, question: str) -> list[Answ
     It is what `results` has of them, in the order of the rules.
     """
     known, piece = examination.known, examination.piece
-    figures = _as_entered(surviving(rules, known, piece.readings)[0])
+    readings = surviving(rules, known, piece.readings)[0]
+    figures = {name: (taken.value, taken.low, taken.high) for name, taken in readings.items()}
     asked = rules.once(_asked)[question]
     return [found for one in asked if (found := one.answer(known, figures, piece.details))]
 
@@ -94,13 +94,10 @@ def work_out(
         scored: what was scored by eye, as written, by id; other entries are passed over.
     """
     short = shortfalls(rules, known, rules.measurements)
-    figures = _as_entered(at_least(readings, short))
+    taken = at_least(readings, short)
+    figures = {name: span(one.value, one.low, one.high) for name, one in taken.items()}
     bench = _Bench(rules, known, gone_parts(rules, known), figures, scored, short, {})
     return tuple(_result(bench, index) for index in rules.indices.values())
-
-
-def _as_entered(readings: Mapping[str, Reading]) -> dict[str, Figure]:
-    return {name: (taken.value, taken.low, taken.high) for name, taken in readings.items()}
 
 
 class _Asked:
@@ -109,15 +106,21 @@ class _Asked:
     def __init__(self, rules: Rules, index: Index) -> None:
         self._rules, self._index = rules, index
         names, about = _read_by(rules, index)
-        self._measured = tuple(sorted(names & rules.measurements.keys()))
+        measured = names & rules.measurements.keys()
+        replaced = {stand_in.term for stand_in in index.stand_ins}
+        self._needed = measured.intersection(index.inputs) - replaced
+        self._measured = tuple(sorted(measured))
         self._scored = tuple(sorted(names & rules.scored.keys()))
         self._about = tuple(sorted(about))
-        self._kept = Memo(self._answer, RECENT)
+        # A single figure comes again more often than several that are all the same.
+        self._kept = Memo(self._answer, MOST if len(measured) == 1 else RECENT)
 
     def answer(
         self, known: Sequence[int], figures: Mapping[str, Figure], scored: Mapping[str, str]
     ) -> Answer | None:
         """Return what the index says of a piece; None if it cannot be computed."""
+        if not figures.keys() >= self._needed:
+            return None
         measured, marks = map(figures.get, self._measured), map(scored.get, self._scored)
         return self._kept[tuple(measured), tuple(marks), tuple([known[i] for i in self._about])]
 
@@ -126,16 +129,21 @@ class _Asked:
         known = list(self._rules.full)
         for i, mask in zip(self._about, states, strict=True):
             known[i] = mask
-        figures = {name: f for name, f in zip(self._measured, measured, strict=True) if f}
+        taken = zip(self._measured, measured, strict=True)
+        figures = {name: span(*figure) for name, figure in taken if figure}
         scored = {name: words for name, words in zip(self._scored, marks, strict=True) if words}
         bench = _Bench(self._rules, known, frozenset(), figures, scored, {}, {})
-        found = _worked(bench, self._index)
-        return Answer(self._index.id, found.says, found.used) if found.computed else None
+        if _other_form(bench, self._index):
+            return None
+        terms = _terms(bench, self._index)
+        spans = _spans(terms)
+        says = said(self._rules, self._index, spans) if len(spans) == len(terms) else None
+        return None if says is None else Answer(self._index.id, says, _used(terms.values()))
 
 
 def _asked(rules: Rules) -> Memo[str, list[_Asked]]:
-    """Return the indices that answer a question, by its id."""
-    of = rules.indices.values()
+    """Return the indices that answer a question, by its id. A code, without terms, answers none."""
+    of = [index for index in rules.indices.values() if index.inputs]
     return Memo(
         lambda question: [_Asked(rules, index) for index in of if index.question == question]
     )
@@ -158,23 +166,18 @@ def _result(bench: _Bench, index: Index) -> Result:
 
 
 def _worked(bench: _Bench, index: Index) -> Result:
-    other = tuple(
-        Lack(bench.rules.attributes[i].id, "other_form")
-        for i, mask in index.when.items()
-        if compare(bench.known[i], mask) is Fit.AGAINST
-    )
-    if other:
+    if other := _other_form(bench, index):
         return Result(index.id, other)
     if index.figure == "mean":
         return _mean(bench, index)
     if index.figure == "code":
         return _class(bench, index)
-    terms = {name: _term(bench, index, name) for name in index.inputs}
-    spans = {name: term.span for name, term in terms.items() if term.span is not None}
+    terms = _terms(bench, index)
+    spans = _spans(terms)
     if len(spans) < len(terms):
         lacks = (lack for term in terms.values() if term.span is None for lack in term.lacks)
         return Result(index.id, tuple(dict.fromkeys(lacks)))
-    used = tuple(dict.fromkeys(name for term in terms.values() for name in term.used))
+    used = _used(terms.values())
     found = (
         by_groups(bench.rules, index, spans)
         if index.groups
@@ -186,6 +189,32 @@ def _worked(bench: _Bench, index: Index) -> Result:
         stood_in=tuple(dict.fromkeys(s for term in terms.values() for s in term.stood_in)),
         short=_short(bench, used),
     )
+
+
+def _other_form(bench: _Bench, index: Index) -> tuple[Lack, ...]:
+    """Return what rules out that an index is for a piece of this form."""
+    return tuple(
+        [
+            Lack(bench.rules.attributes[i].id, "other_form")
+            for i, mask in index.when.items()
+            if compare(bench.known[i], mask) is Fit.AGAINST
+        ]
+    )
+
+
+def _terms(bench: _Bench, index: Index) -> dict[str, _Term]:
+    """Return the terms of an index, or what is wanting of them, by their names."""
+    return {name: _term(bench, index, name) for name in index.inputs}
+
+
+def _spans(terms: Mapping[str, _Term]) -> dict[str, Span]:
+    """Return the intervals of those terms that have one."""
+    return {name: term.span for name, term in terms.items() if term.span is not None}
+
+
+def _used(terms: Iterable[_Term]) -> tuple[str, ...]:
+    """Return the measurements that terms were taken from, each once."""
+    return tuple(dict.fromkeys([name for term in terms for name in term.used]))
 
 
 def _term(bench: _Bench, index: Index, name: str) -> _Term:
@@ -205,11 +234,11 @@ def _term(bench: _Bench, index: Index, name: str) -> _Term:
 
 
 def _taken(bench: _Bench, name: str) -> _Term:
+    if name in bench.figures:
+        return _Term(bench.figures[name], used=(name,))
     if name in bench.rules.indices:
         found = _result(bench, bench.rules.indices[name])
         return _Term(found.figure, found.lacks, found.used, found.stood_in)
-    if name in bench.figures:
-        return _Term(span.span(*bench.figures[name]), used=(name,))
     gone = bench.short[name].parts if name in bench.short else ()
     return _Term(None, (Lack(name, "gone" if gone else "not_measured", gone),))
 
@@ -240,12 +269,13 @@ def _mean(bench: _Bench, index: Index) -> Result:
 def _class(bench: _Bench, index: Index) -> Result:
     """Work out a class code; a class needs all its characters, known or not codable."""
     coded = [_character(bench, index, character) for character in index.characters]
+    used = _used(term for _, term in coded)
     return Result(
         index.id,
         tuple(dict.fromkeys(lack for _, term in coded for lack in term.lacks)),
         characters=tuple(found for found, _ in coded),
-        used=tuple(dict.fromkeys(name for _, term in coded for name in term.used)),
-        short=_short(bench, (name for _, term in coded for name in term.used)),
+        used=used,
+        short=_short(bench, used),
     )
 
 
@@ -273,5 +303,5 @@ def _unseen(bench: _Bench, attribute: int) -> Lack:
     return Lack(found.id, "gone" if gone else "not_seen", gone)
 
 
-def _short(bench: _Bench, names: Iterable[str]) -> tuple[Shortfall, ...]:
-    return tuple(bench.short[name] for name in dict.fromkeys(names) if name in bench.short)
+def _short(bench: _Bench, names: Sequence[str]) -> tuple[Shortfall, ...]:
+    return tuple(bench.short[name] for name in names if name in bench.short)

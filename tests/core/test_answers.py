@@ -258,6 +258,20 @@ def test_answers_of_what_was_scored(small_rules: Rules) -> None:
     assert told("1 0", length="30", width="12") == [Answer("mark", ("big",), ("length", "width"))]
 
 
+def test_a_code_answers_nothing(small_rules: Rules) -> None:
+    """A code has no figure that could lie in a zone, so it answers no question."""
+    haft = small_rules.index["haft_style"]
+    stemmed = small_rules.mask("haft_style", "stemmed")
+    index = Index(
+        "code", "code", "code", GROUND, zones=(Zone(("big",)),), question="big_or_little",
+        characters=(Character("I", (Code(1, when={haft: stemmed}),)),),
+    )  # fmt: skip
+    rules = replace(small_rules, indices={"code": index})
+    made = examine(rules, Piece("", {haft: Observation(stemmed, "seen")}))
+    assert results(rules, made)[0].computed
+    assert answered(rules, made, "big_or_little") == []
+
+
 def test_differences_of_functions(small_rules: Rules) -> None:
     """By how much one function is larger than another is a function of the terms of both."""
     differences = small_rules.indices["heft"].differences
