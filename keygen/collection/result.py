@@ -142,8 +142,10 @@ class Results:
     def _aged(self, region: str, types: Sequence[str]) -> Sequence[str]:
         """Return the names of types; their periods, ages, scales and bases in the same order."""
         ages = self._ages[region]
+        if len(types) == 1:
+            return ages[types[0]]
         found = [ages[name] for name in types]
-        if 0 < len(found) <= MOST_AGED:
+        if 1 < len(found) <= MOST_AGED:
             return ["; ".join(texts) for texts in zip(*found, strict=True)]
         return Aged("; ".join([aged.name for aged in found]))
 
@@ -164,7 +166,7 @@ class Results:
             f"{rules.types[j.type].name} ({rules.attributes[j.against[0].attribute].label})"
             for j in near[:MOST_NEAR]
         ]
-        return "; ".join([*shown, *_more(len(near) - MOST_NEAR)])
+        return "; ".join(shown + _more(len(near) - MOST_NEAR))
 
     def _elsewhere(self, found: Examination) -> str:
         """Return the types that a piece would be in other regions: first by other names, and near.
@@ -173,11 +175,12 @@ class Results:
         """
         if not found.elsewhere:
             return ""
-        own, told = found.call.types if found.call else (), self._told
-        away = [told[found.region, j.type, regions] for j, regions in found.elsewhere]
-        away.sort(key=lambda other: (other.type in own and own.index(other.type) + 1, other.first))
+        own, told, home = found.call.types if found.call else (), self._told, found.region
+        away = [told[home, judgement.type, regions] for judgement, regions in found.elsewhere]
+        if len(away) > 1:
+            away.sort(key=lambda of: (of.type in own and own.index(of.type) + 1, of.first))
         shown = [other.text for other in away[:MOST_AWAY]]
-        return "; ".join([*shown, *_more(len(away) - MOST_AWAY)])
+        return "; ".join(shown + _more(len(away) - MOST_AWAY))
 
     def _tell(self, of: tuple[str, str, tuple[str, ...]]) -> Told:
         home, name, regions = of

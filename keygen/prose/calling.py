@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from math import log2
 from typing import NamedTuple
 
@@ -12,7 +13,7 @@ from keygen.core.inverted import inverted, members
 from keygen.core.memo import Memo
 from keygen.core.model import Criterion, Rules
 from keygen.core.states import Fit, compare
-from keygen.prose.facts import Fact, Page, Slot
+from keygen.prose.facts import FEW_KEPT, Fact, Page, Slot
 from keygen.prose.grammar import listed
 from keygen.prose.naming import tell
 from keygen.prose.near import Contrast, contrast, nearest
@@ -65,24 +66,28 @@ def _called(page: Page) -> Called | None:
     call = examination.call
     if call is None:
         return None
-    assigned = call.status == "assigned"
-    best = call.candidates[0] if assigned else None
-    measured = _measured(best, examination) if best and examination.disagreements else ()
-    evidence, style = _evidence(page, call.candidates) if call.candidates else ((), NOTHING)
+    status, candidates = call.status, call.candidates
+    evidence, style = _evidence(page, candidates) if candidates else ((), NOTHING)
+    measured: tuple[tuple[int, Fit], ...] = ()
+    clean = True
+    if status == "assigned":
+        best = candidates[0]
+        measured = _measured(best, examination) if examination.disagreements else ()
+        doubted = [i for i, fit in measured if fit is not Fit.MET]
+        clean = not (doubted or best.measures_out or best.usual_against)
     return Called(
-        region=call.region,
-        status=call.status,
-        reason=call.reason,
-        types=call.types,
-        leading=_leading(call),
-        evidence=evidence,
-        style=style,
-        open=_open(rules, examination, call) if call.status == "cf." else (),
-        near=nearest(rules, examination, call) if call.reason == "none_fits" else (),
-        haft_gone="haft" in examination.gone,
-        clean=all(fit is Fit.MET for _, fit in measured)
-        and not (best and (best.usual_against or best.measures_out)),
-        measured=measured,
+        call.region,
+        status,
+        call.reason,
+        call.types,
+        _leading(call) if len(call.types) > FEW else 0,
+        evidence,
+        style,
+        _open(rules, examination, candidates[0]) if status == "cf." else (),
+        nearest(rules, examination, call) if call.reason == "none_fits" else (),
+        "haft" in examination.gone,
+        clean,
+        measured,
     )
 
 
@@ -137,18 +142,19 @@ def _evidence(page: Page, candidates: Sequence[Judgement]) -> tuple[tuple[Seen, 
         met = [c for c in candidates[0].met if c.attribute in shared]
         met.sort(key=lambda c: -telling.bits[c])
         shared = sorted([c.attribute for c in met[:MOST_EVIDENCE]])
-    if not telling.say_it.isdisjoint(shared):
-        shared = [i for i in shared if i != telling.style]
+    if telling.style in shared and not telling.say_it.isdisjoint(shared):
+        shared.remove(telling.style)
     style = NOTHING if telling.beside_it.isdisjoint(shared) else page["haft_style"]
     return tuple([voices[i] for i in shared]), style
 
 
 def _leading(call: Call) -> int:
-    """Return how many of the first types agree better than all others, if few do of many."""
-    if len(call.types) <= FEW:
-        return 0
+    """Return how many of the first types agree better than all others, if few of them do."""
     ranks = [judgement.rank[:2] for judgement in call.candidates[: FOREMOST + 1]]
-    return next((n for n in range(FOREMOST, 0, -1) if ranks[n - 1] < ranks[n]), 0)
+    for number in range(FOREMOST, 0, -1):
+        if ranks[number - 1] < ranks[number]:
+            return number
+    return 0
 
 
 def _measured(judgement: Judgement, examination: Examination) -> tuple[tuple[int, Fit], ...]:
@@ -168,10 +174,10 @@ def _measured(judgement: Judgement, examination: Examination) -> tuple[tuple[int
     return tuple(found.items())
 
 
-def _open(rules: Rules, examination: Examination, call: Call) -> tuple[Open, ...]:
+def _open(rules: Rules, examination: Examination, candidate: Judgement) -> tuple[Open, ...]:
     """Return the criteria that keep the one candidate open."""
     found = []
-    for criterion in call.candidates[0].open:
+    for criterion in candidate.open:
         observation = examination.observations[criterion.attribute]
         partial = observation.mask != rules.full[criterion.attribute]
         partial = partial and observation.how in ("unsure", "measured")
@@ -183,7 +189,7 @@ class _Phrases:
     """What sentences of calls are put together from, each kept by what it depends on.
 
     Attributes:
-        names: by region, what each type is called there.
+        regions: by region, its name after "known", and what each type is called there.
         sources: what the definition of a type rests on.
         tell: what parts two types; with whether they are the only ones.
         evidence: observations in few words, with the style of the haft; and what they are about.
@@ -193,16 +199,16 @@ class _Phrases:
 
     def __init__(self, rules: Rules) -> None:
         self._rules = rules
-        self.names = Memo(self._names)
+        self.regions = Memo(self._region)
         self.sources = {name: kind.sources for name, kind in rules.types.items()}
         self.tell = Memo(self._tell)
         self.evidence = Memo(self._evidence)
         self.open = Memo(self._open)
         self.near = Memo(self._near)
 
-    def _names(self, region: str) -> Memo[str, str]:
-        known = places(self._rules)
-        return Memo(lambda name: known[name, region].called)
+    def _region(self, region: str) -> tuple[str, Memo[str, str]]:
+        known, place = places(self._rules), self._rules.regions[region].place
+        return place, Memo(lambda name: known[name, region].called)
 
     def _tell(self, of: tuple[str, str, bool]) -> str:
         one, other, alone = of
@@ -221,20 +227,20 @@ class _Phrases:
 
 
 def _call(rules: Rules, found: Called) -> Iterator[Fact]:
-    phrases, types = rules.once(_Phrases), found.types
-    known_as = phrases.names[found.region]
+    phrases, types, leading = rules.once(_Phrases), found.types, found.leading
+    place, known_as = phrases.regions[found.region]
     names = [known_as[name] for name in types]
     evidence, about = phrases.evidence[found.evidence, found.style]
     open_, about_open = phrases.open[found.open]
     near = [phrases.near[miss] for miss in found.near]
-    parted = 2 <= len(types) <= FEW
+    parted, measured = 2 <= len(types) <= FEW, found.measured
     values: dict[str, object] = {
         "status": found.status,
         "reason": found.reason,
-        "place": rules.regions[found.region].place,
+        "place": place,
         "names": names,
-        "foremost": names[: found.leading or FOREMOST],
-        "leading": bool(found.leading),
+        "foremost": names[: leading or FOREMOST],
+        "leading": leading > 0,
         "name": rules.types[types[0]].name if types else "",
         "evidence": evidence,
         "open": open_,
@@ -242,13 +248,15 @@ def _call(rules: Rules, found: Called) -> Iterator[Fact]:
         "near": [told for told, _ in near],
         "haft_gone": found.haft_gone,
         "clean": found.clean,
-        "against": _names(rules, found, Fit.AGAINST),
-        "doubtful": _names(rules, found, Fit.OPEN),
+        "against": [name_of(rules.attributes[i]) for i, fit in measured if fit is Fit.AGAINST],
+        "doubtful": [name_of(rules.attributes[i]) for i, fit in measured if fit is Fit.OPEN],
     }
-    named = types[:4] or tuple([near.type for near in found.near])
-    sources = tuple(dict.fromkeys([key for name in named for key in phrases.sources[name]]))
-    about_near = dict.fromkeys([attribute for _, attribute in near])
-    yield Fact("call", values, (*about, *about_open, *about_near), types=named, sources=sources)
+    about += about_open
+    if near:
+        about += tuple(dict.fromkeys([attribute for _, attribute in near]))
+    named = types[:4] or tuple([miss.type for miss in found.near])
+    sources = dict.fromkeys(chain.from_iterable([phrases.sources[name] for name in named]))
+    yield Fact("call", values, about, types=named, sources=tuple(sources))
 
 
 def _open_words(rules: Rules, open_: Sequence[Open]) -> list[dict[str, str]]:
@@ -264,8 +272,4 @@ def _open_words(rules: Rules, open_: Sequence[Open]) -> list[dict[str, str]]:
     return [{"name": listed(names), "why": why} for why, names in found.items()]
 
 
-def _names(rules: Rules, found: Called, fit: Fit) -> list[str]:
-    return [name_of(rules.attributes[i]) for i, how in found.measured if how is fit]
-
-
-CALL = Slot(_called, _call)
+CALL = Slot(_called, _call, FEW_KEPT)

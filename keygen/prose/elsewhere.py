@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
+from keygen.core.call import Call, Elsewhere
 from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.prose.ages import before_1950 as before_1950
@@ -56,67 +57,68 @@ class Away(NamedTuple):
     Attributes:
         regions: those where it is told, as a set.
         better: how many better types fit in which region.
-        double: it is taken for one of the types called.
+        own: it is one of the types called.
+        double: it is taken for one of them.
     """
 
     type: str
     spread: Spread
     regions: int
     better: Crowds
+    own: bool
     double: bool
 
 
 def _elsewhere(page: Page) -> Others | None:
     """Return a few of the types that the piece would be in other regions, see `_worth`."""
     examination, rules = page.examination, page.rules
-    if not examination.elsewhere:
+    call, found = examination.call, tuple(examination.elsewhere)
+    if not found:
         return None
-    call = examination.call
-    home = rules.once(World).home(call.region, call.types) if call else ABROAD
-    others, crowds = _away(rules, _resting(page), home)
+    world = rules.once(World)
+    home = world.home(call.region, call.types) if call else ABROAD
+    others, crowds = _away(world, _resting(rules, call, found), home)
     if not others:
         return None
     if len(others) > 1:
         several = len([away for away in others if away.double]) > 1
         others.sort(key=lambda away: _worth(away, home, several))
-    shown, rest = others[:MOST_TYPES], others[MOST_TYPES:]
+    items = tuple([_item(away, crowds, home) for away in others[:MOST_TYPES]])
+    rest, near = others[MOST_TYPES:], home.near
+    afar = near != 0 and not any(away.regions & near for away in rest)
     portion = page.voice("portion")
-    return Others(
-        items=tuple([_item(away, crowds, home) for away in shown]),
-        more=len(rest),
-        afar=home.near != 0 and not any(away.regions & home.near for away in rest),
-        home=call is not None,
-        fragment=portion.spoken and WHOLE.isdisjoint(portion.ids),
-    )
+    fragment = portion.spoken and WHOLE.isdisjoint(portion.ids)
+    return Others(items, len(rest), afar, call is not None, fragment)
 
 
-def _resting(page: Page) -> list[str]:
+def _resting(rules: Rules, call: Call | None, found: Sequence[Elsewhere]) -> list[str]:
     """Return the types elsewhere that rest on enough, best first.
 
     That is on at least half as many observations of the haft as the best candidate at home (or,
     without one, as the best elsewhere) does.
     """
-    of_haft, call = page.rules.once(haft_flags), page.examination.call
-    away = [judgement for judgement, _ in page.examination.elsewhere]
-    best = call.candidates[:1] if call else ()
-    most = max([(j.shared & of_haft).bit_count() for j in best or away])
-    return [j.type for j in away if 2 * (j.shared & of_haft).bit_count() >= most]
+    of_haft = rules.once(haft_flags)
+    rests = [(judgement.shared & of_haft).bit_count() for judgement, _ in found]
+    best = call.candidates[0] if call and call.candidates else None
+    most = (best.shared & of_haft).bit_count() if best else max(rests)
+    return [away[0].type for away, on in zip(found, rests, strict=True) if 2 * on >= most]
 
 
-def _away(rules: Rules, names: Sequence[str], home: Home) -> tuple[list[Away], Crowds]:
+def _away(world: World, names: Sequence[str], home: Home) -> tuple[list[Away], Crowds]:
     """Return some types, best first, with the regions where they are told, and how many fit where.
 
     Left out is where a type called here has, by the same name, the very age of one called here.
     """
-    spreads, crowds, found = rules.once(World).spreads, NOBODY, []
-    own, beyond = home.own, ~home.region
+    spreads, crowds, found = world.spreads, NOBODY, []
+    types, beyond = home.own, ~home.region
     for name in names:
         spread = spreads[name]
         regions = told = spread.regions & beyond
-        if name in own:
+        if own := name in types:
             told &= ~home.same(spread)
         if told:
-            found.append(Away(name, spread, told, crowds, not spread.doubles.isdisjoint(own)))
+            double = not spread.doubles.isdisjoint(types)
+            found.append(Away(name, spread, told, crowds, own, double))
         crowds = joined_by(crowds, regions)
     return found, crowds
 
@@ -131,8 +133,8 @@ def _worth(away: Away, home: Home, several: bool) -> Key:
     Args:
         several: there are several doubles, of which the ages have to be compared.
     """
-    name, spread, regions, better, double = away
-    own, best = name in home.own, regions & ~better[0]
+    name, spread, regions, better, own, double = away
+    best = regions & ~better[0]
     if double:
         furthest = max(_years(spread, regions, home))[0] if several else 0.0
         return own, False, not best, False, -furthest, name
@@ -142,24 +144,24 @@ def _worth(away: Away, home: Home, several: bool) -> Key:
 
 def _years(spread: Spread, regions: int, home: Home) -> list[tuple[float, int]]:
     """Return how far the ages of a type are from those at home, for some regions one by one."""
+    others = home.middles
     return [
-        (apart(middle, home.middles), region)
-        for region, middle in spread.middles
-        if region & regions
+        (apart(middle, others), region) for region, middle in spread.middles if region & regions
     ]
 
 
 def _item(away: Away, crowds: Crowds, home: Home) -> Item:
     """Return a type with up to two of its regions where it has one age and name."""
-    at, foremost = away.spread.places, _foremost(away, away.regions, crowds, home)
-    first = at[foremost]
-    told, left = [first.region], away.regions & first.alike & ~foremost
+    at, regions = away.spread.places, away.regions
+    foremost = _foremost(away, regions, crowds, home)
+    region, alike, span = at[foremost]
+    told, left = [region], regions & alike & ~foremost
     while left and len(told) < MOST_PLACES:
         foremost = _foremost(away, left, crowds, home)
         told.append(at[foremost].region)
         left ^= foremost
-    more = away.regions.bit_count() > len(told)
-    return Item(away.type, tuple(told), more, relation(first.span, home.span))
+    more = regions.bit_count() > len(told)
+    return Item(away.type, tuple(told), more, relation(span, home.span))
 
 
 def _foremost(away: Away, regions: int, crowds: Crowds, home: Home) -> int:
@@ -184,7 +186,7 @@ def _foremost(away: Away, regions: int, crowds: Crowds, home: Home) -> int:
 
 def apart(middle: float, others: Sequence[float]) -> float:
     """Return the years between the middle of an age and the nearest of some others; 0 if none."""
-    return min([abs(middle - other) for other in others], default=0.0)
+    return min([abs(middle - other) for other in others]) if others else 0.0
 
 
 def relation(span: Span, home: Span | None) -> str:

@@ -23,6 +23,7 @@ from keygen.prose.seen import FOLLOWS, Seen, reading, sights
 T = TypeVar("T")
 Values = Mapping[str, object]
 Grounds = tuple[Hashable, ...]
+KEPT, FEW_KEPT = 1 << 12, 1 << 10  # sentences of one slot
 
 
 class Fact(NamedTuple):
@@ -86,11 +87,11 @@ class Page:
         self.said = said = set[str]()
         self.unsaid = unsaid = list[Seen]()
         for i, made in enumerate(observations):
-            if made.how not in FOLLOWS:
-                seen = tables[i][made.mask, made.how]
-                voices[i] = seen.voice
-                if seen.spoken:
-                    said.add(seen.id)
+            how = made.how
+            if how not in FOLLOWS:
+                seen, voices[i], name = tables[i][made.mask, how]
+                if name:
+                    said.add(name)
                 else:
                     unsaid.append(seen)
         self.taken = frozenset(examination.piece.readings)
@@ -111,7 +112,7 @@ class Page:
     def seen(self, i: int) -> Seen:
         """Return what was observed of an attribute, or what follows from it, by its index."""
         observation = self.examination.observations[i]
-        return self._tables[i][observation.mask, observation.how]
+        return self._tables[i][observation.mask, observation.how].seen
 
     def voice(self, name: str) -> Seen:
         """Return what was observed of an attribute if anything is said of it, else silence."""
@@ -124,11 +125,13 @@ class Slot:
     """One place in a description.
 
     `grounds` returns all that its sentences depend on, None where there is nothing to say; `facts`
-    makes them from the rules and that alone.
+    makes them from the rules and that alone. The sentences of the last so many grounds are kept:
+    few where hardly any grounds come again (`FEW_KEPT`), for long sentences take much memory.
     """
 
     grounds: Callable[[Page], Hashable]
     facts: Callable[[Rules, Any], Iterable[Fact]]
+    kept: int = KEPT
 
 
 @dataclass(frozen=True)
@@ -235,7 +238,8 @@ class Form:
         }
         names = [n for name in self.declared for n in stands.get(name, (name,))]
         known = [rules.index[name] for name in names if name in rules.index]
-        lacking = {name: Seen(name) for name in names if name not in rules.index}
+        silent = {name: Seen(name) for name in names}
+        told = [name for name in names if name in rules.index]
         pick = itemgetter(*known) if len(known) > 1 else lambda seen: tuple(seen[i] for i in known)
 
         def alone(page: Page) -> Hashable:
@@ -247,7 +251,7 @@ class Form:
 
         def facts(rules: Rules, grounds: tuple[tuple[Seen, ...], Grounds]) -> Iterator[Fact]:
             voices, beside = grounds
-            seen = {seen.id: seen for seen in voices} | lacking
-            return self.build(View(rules, {name: seen[name] for name in names}), *beside)
+            seen = silent | dict(zip(told, voices, strict=True))
+            return self.build(View(rules, seen), *beside)
 
         return Slot(alone if self.beside is _nothing_else else grounds, facts)

@@ -34,7 +34,6 @@ class Sentence(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
-MOST = 1 << 14
 Paragraphs = tuple[tuple[Sentence, ...], ...]
 Made = tuple[tuple[Sentence, ...], tuple[Fact, ...]]  # of a slot: one of the two is empty
 Render = Callable[[Values], str]
@@ -48,7 +47,6 @@ class Phrasebook:
         slots: the grounds and facts of each slot.
         renderer: returns what renders the template of a slot.
         finish: makes a sentence of what a template gave.
-        most: how many different sentences are kept of each slot.
     """
 
     def __init__(
@@ -58,13 +56,15 @@ class Phrasebook:
         slots: Mapping[str, Slot],
         renderer: Callable[[str], Render],
         finish: Callable[[str], str],
-        most: int = MOST,
     ) -> None:
         self._rules = rules
         self._finish = finish
         self._render = Memo(renderer)
         self._paragraphs = [
-            [(slots[name].grounds, Memo(partial(self._made, slots[name]), most)) for name in names]
+            [
+                (slot.grounds, Memo(partial(self._made, slot), slot.kept))
+                for slot in map(slots.__getitem__, names)
+            ]
             for names in paragraphs
         ]
 

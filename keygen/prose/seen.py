@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
+from typing import NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.measure import Reading
@@ -16,7 +17,7 @@ from keygen.prose import words
 from keygen.prose.grammar import at_least, listed, measure, plain, span
 
 MADE = ("seen", "unsure", "measured")  # the ways of coming about that are somebody's observation
-FOLLOWS = ("implied", "not_asked")  # and those of which nothing is ever said
+FOLLOWS = frozenset(("implied", "not_asked"))  # and those of which nothing is ever said
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +114,14 @@ class Seen:
         return wording(self.attribute, self.ids, False, words.ATTRIBUTIVES.get(self.id, {}))
 
 
+class Sight(NamedTuple):
+    """An observation in words, its voice, and the attribute if something is said of it."""
+
+    seen: Seen
+    voice: Seen
+    said: str
+
+
 NOTHING = Seen("")
 
 
@@ -192,16 +201,16 @@ class Sights:
         self.silence = {a.id: Seen(a.id, attribute=a) for a in attributes}
         self._style = rules.index.get("haft_style")
         styles = () if self._style is None else attributes[self._style].states
-        steady = [Memo(partial(self._seen, a, "")) for a in attributes]
+        steady = [Memo(partial(self._sight, a, "")) for a in attributes]
         self._tables = [
             [
-                Memo(partial(self._seen, a, style)) if words.NONE_SAID.get(a.id) else kept
+                Memo(partial(self._sight, a, style)) if words.NONE_SAID.get(a.id) else kept
                 for a, kept in zip(attributes, steady, strict=True)
             ]
             for style in ("", *(state.id for state in styles))
         ]
 
-    def tables(self, observations: Sequence[Observation]) -> Sequence[Memo[tuple[int, How], Seen]]:
+    def tables(self, observations: Sequence[Observation]) -> Sequence[Memo[tuple[int, How], Sight]]:
         """Return, by attribute, what is said of its states, on a piece with some observations."""
         if self._style is None or not is_single(mask := observations[self._style].mask):
             return self._tables[0]
@@ -210,13 +219,13 @@ class Sights:
     def read(self, observations: Sequence[Observation]) -> list[Seen]:
         """Return observations, one an attribute, in words."""
         tables = self.tables(observations)
-        return [kept[o.mask, o.how] for kept, o in zip(tables, observations, strict=True)]
+        return [kept[o.mask, o.how].seen for kept, o in zip(tables, observations, strict=True)]
 
-    def _seen(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Seen:
+    def _sight(self, attribute: Attribute, style: str, told: tuple[int, How]) -> Sight:
         mask, how = told
         ids = attribute.ids(mask)
         observed = how in MADE and not untold(attribute, mask)
-        return Seen(
+        seen = Seen(
             attribute.id,
             tuple(state for state in ids if state != "none"),
             "none" in ids,
@@ -225,6 +234,7 @@ class Sights:
             attribute,
             self.silence[attribute.id],
         )
+        return Sight(seen, seen.voice, seen.id if seen.spoken else "")
 
 
 def sights(rules: Rules) -> Sights:

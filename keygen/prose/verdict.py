@@ -11,12 +11,12 @@ from typing import Literal, NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.model import MeasureRange, Rules
-from keygen.core.nextlook import NextLook
+from keygen.core.nextlook import NextLook, lost_look, next_look
 from keygen.prose import words
 from keygen.prose.ages import grounds
 from keygen.prose.calling import CALL, FEW
 from keygen.prose.elsewhere import ELSEWHERE
-from keygen.prose.facts import Fact, Own, Page, Slot, Values
+from keygen.prose.facts import FEW_KEPT, Fact, Own, Page, Slot, Values
 from keygen.prose.grammar import listed, plain
 from keygen.prose.naming import resolve
 from keygen.prose.regional import AGE, CAUTIONS
@@ -189,8 +189,8 @@ def _worth_a_look(page: Page) -> Further | None:
     call = examination.call
     if call is None or len(call.types) < 2:
         return None
-    count = len(call.types)
-    found, lost = examination.next_look, examination.lost_look
+    count, looks = len(call.types), examination.looks[:]
+    found, lost = next_look(looks), lost_look(looks)
     if found and lost and lost.leaves > found.leaves - NOT_LESS:
         lost = None
     if found and (page.seen(found.attribute).how == "missing" or not _clear(found, count)):
@@ -284,7 +284,7 @@ VERDICT: Mapping[str, Slot] = {
     "no_region": Slot(_without_region, _no_region),
     "support": Slot(_departs, _support),
     "aside": Slot(_not_weighed, _aside),
-    "next_look": Slot(_worth_a_look, _next_look),
+    "next_look": Slot(_worth_a_look, _next_look, FEW_KEPT),
     "analyst": Slot(_own_call, _analyst),
     "age": AGE,
     "elsewhere": ELSEWHERE,

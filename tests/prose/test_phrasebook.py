@@ -306,8 +306,8 @@ def test_threads_share_a_book() -> None:
 def test_book_stays_small() -> None:
     """A book that meets ever new pieces keeps no more sentences of a slot than it may."""
     known, found = shipped(), met()
-    slot, kept = slots(known)["call"], []
-    book = Phrasebook(known, [["call"]], {"call": slot}, lambda _: str, str.strip, most=50)
+    slot, kept = replace(slots(known)["call"], kept=50), []
+    book = Phrasebook(known, [["call"]], {"call": slot}, lambda _: str, str.strip)
     for page in found[:400]:
         book.told([page])
         kept.append(book.kept)
