@@ -18,7 +18,8 @@ from keygen.prose.indices import WEAPON
 from keygen.prose.naming import resolve
 from keygen.prose.regional import MOST_AGED, cautions
 from keygen.prose.render import Sentence, paragraphs
-from keygen.prose.seen import Seen, look, stated
+from keygen.prose.seen import Seen, stated
+from keygen.prose.sights import look
 from keygen.prose.verdict import agrees
 from keygen.specimens import places
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from keygen.core.call import Call, Elsewhere, call_of, elsewhere_of
 from keygen.core.complete import surviving
 from keygen.core.infer import Contradiction, closed, gone_parts
-from keygen.core.inverted import Closed, inverted
+from keygen.core.inverted import inverted
 from keygen.core.judging import Held, held
 from keygen.core.later import Later
 from keygen.core.measure import Reading, derive
@@ -25,6 +25,7 @@ from keygen.core.model import Derivation, Rules
 from keygen.core.nextlook import NextLook, looks, lost_look, next_look
 from keygen.core.observe import How, Observation
 from keygen.core.rework import set_aside
+from keygen.core.sorting import Closed
 from keygen.core.states import Box, is_single
 
 

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from functools import reduce
 from operator import and_
 
-from keygen.core.inverted import Closed, inverted
+from keygen.core.inverted import inverted
 from keygen.core.memo import Memo, taking
 from keygen.core.model import Lead, Rules
+from keygen.core.sorting import Closed
 from keygen.core.states import Box, Fit, compare
 
 

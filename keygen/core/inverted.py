@@ -15,45 +15,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial, reduce
 from operator import getitem, or_
-from typing import NamedTuple
 
 from keygen.core.memo import RECENT, Memo
 from keygen.core.model import Rules
 from keygen.core.packing import Packing
+from keygen.core.sorting import Closed, Sorted
 from keygen.core.states import Box
-
-
-class Closed(NamedTuple):
-    """What follows over the key from what some states say.
-
-    Attributes:
-        word: what they say.
-        boxes: the boxes of the universe that it leaves.
-        states: all states still possible, packed.
-    """
-
-    word: int
-    boxes: int
-    states: int
-
-
-class Sorted(NamedTuple):
-    """All types held against one piece.
-
-    Attributes:
-        states: the states still possible, packed; what is set aside counts as not known.
-        weighed: those of them that are weighed, without what is set aside.
-        boxes: the boxes of the universe that these states leave.
-        fitting: the types that nothing speaks against, alone or together: consistent or possible.
-        loose: those of them that some of these boxes can meet in part without having a piece that
-            does (see `Inverted.ways`).
-    """
-
-    states: int
-    weighed: int
-    boxes: int
-    fitting: int
-    loose: int
 
 
 def members(bits: int) -> Iterator[int]:

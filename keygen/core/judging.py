@@ -12,12 +12,13 @@ from functools import reduce
 from operator import and_
 from typing import NamedTuple
 
-from keygen.core.inverted import Inverted, Sorted, inverted, members, numbers
+from keygen.core.inverted import Inverted, inverted, members, numbers
+from keygen.core.lanes import Lanes, lanes
 from keygen.core.measure import Reading
 from keygen.core.model import Criterion, MeasureRange, Rules, Type
 from keygen.core.ready import Ready
+from keygen.core.sorting import Sorted
 from keygen.core.states import Box
-from keygen.core.tally import Tally, tally
 
 Ranges = tuple[MeasureRange, ...]
 
@@ -56,9 +57,9 @@ class Judgement:
         *("_ready", "_lane", "_flags", "_weighed", "_against"),
     )
 
-    def __init__(self, tally: Tally, number: int, piece: Held) -> None:
-        ready, self.type, flags, met, at, whole, definition, shown, lacking = tally.lanes[number]
-        self._lane = bits = piece.tally >> at & whole
+    def __init__(self, lanes: Lanes, number: int, piece: Held) -> None:
+        ready, self.type, flags, met, at, whole, definition, shown, lacking = lanes.types[number]
+        self._lane = bits = piece.shown >> at & whole
         shared, self.specificity = met[bits & definition]
         support = (bits & shown).bit_count() - (bits & lacking).bit_count()
         self.measures_in: Ranges = ()
@@ -73,8 +74,8 @@ class Judgement:
         else:
             standing = EXCLUDED
             outgrown = _outgrown(ready, piece) if piece.aside else 0
-            against = outgrown | _against(tally.index, ready, piece)
-            against = against or _clash(tally.index, ready, piece)
+            against = outgrown | _against(lanes.index, ready, piece)
+            against = against or _clash(lanes.index, ready, piece)
             weighed |= outgrown
             shared &= ~against
         self.shared, self.standing = shared, standing
@@ -152,7 +153,7 @@ def judge(
         aside: attributes not weighed.
     """
     piece = held(rules, known, readings, aside)
-    return Judgement(tally(rules), numbers(rules)[kind.id], piece)
+    return Judgement(lanes(rules), numbers(rules)[kind.id], piece)
 
 
 class Held(NamedTuple):
@@ -164,7 +165,7 @@ class Held(NamedTuple):
         aside: attributes not weighed.
         found: how all types stand to it.
         flags: the flags of what is weighed.
-        tally: what it shows of the criteria of all types.
+        shown: what it shows of the criteria of all types, see `keygen.core.lanes`.
     """
 
     known: Box
@@ -172,7 +173,7 @@ class Held(NamedTuple):
     aside: frozenset[int]
     found: Sorted
     flags: int
-    tally: int
+    shown: int
 
 
 def held(
@@ -197,13 +198,13 @@ def held(
         aside,
         found or index.sort(known, aside),
         index.every_flag & ~index.flags_of(aside),
-        tally(rules).of(known, aside),
+        lanes(rules).of(known, aside),
     )
 
 
 def ranked(rules: Rules, types: int, piece: Held) -> tuple[Judgement, ...]:
     """Hold a set of types against a piece, best first."""
-    every = tally(rules)
+    every = lanes(rules)
     judged = [Judgement(every, number, piece) for number in members(types)]
     if len(judged) > 1:
         judged.sort(key=_order)

@@ -14,10 +14,11 @@ from functools import reduce
 from operator import and_, or_
 from typing import NamedTuple
 
-from keygen.core.inverted import Sorted, inverted, members
+from keygen.core.inverted import inverted, members
 from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.core.prospect import Prospect
+from keygen.core.sorting import Sorted
 
 MOST = 1 << 14  # answers kept of how candidates share the states of an attribute
 

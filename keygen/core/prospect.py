@@ -11,10 +11,11 @@ from functools import reduce
 from operator import and_
 from typing import NamedTuple
 
-from keygen.core.inverted import Inverted, Sorted, inverted, known_in, members
+from keygen.core.inverted import Inverted, inverted, known_in, members
 from keygen.core.memo import Memo
 from keygen.core.model import Rules, Type
 from keygen.core.rework import rework_signs, set_aside
+from keygen.core.sorting import Sorted
 from keygen.core.states import Box
 
 

@@ -11,11 +11,12 @@ from collections.abc import Iterator, Sequence
 
 from keygen.core.call import Status, status_of
 from keygen.core.infer import gone_parts, is_open
-from keygen.core.inverted import Sorted, inverted, known_in, members
+from keygen.core.inverted import inverted, known_in, members
 from keygen.core.model import Couplet, Rules
 from keygen.core.prospect import Prospect
 from keygen.core.ready import ready_types
 from keygen.core.rework import blade, rework_signs, set_aside
+from keygen.core.sorting import Sorted
 from keygen.core.states import Box, complement, is_single, narrow
 from keygen.core.walk import Position, may_be_asked, next_couplet
 

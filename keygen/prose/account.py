@@ -14,7 +14,8 @@ from keygen.prose.indices import cited_for, index_lines
 from keygen.prose.made import made
 from keygen.prose.regional import cautions
 from keygen.prose.render import Sentence, render, sentences
-from keygen.prose.seen import look, stated
+from keygen.prose.seen import stated
+from keygen.prose.sights import look
 
 INDENT = "   - "
 DEEPER = "     "

@@ -18,7 +18,8 @@ from keygen.core.examine import Examination, Piece
 from keygen.core.memo import Memo
 from keygen.core.model import Rules
 from keygen.prose.grammar import listed, plain
-from keygen.prose.seen import FOLLOWS, Seen, reading, sights
+from keygen.prose.seen import Seen, reading
+from keygen.prose.sights import FOLLOWS, sights
 
 T = TypeVar("T")
 Values = Mapping[str, object]

@@ -15,7 +15,7 @@ from keygen.prose.describe import describe
 from keygen.prose.indices import index_json
 from keygen.prose.naming import resolve
 from keygen.prose.regional import cautions
-from keygen.prose.seen import look
+from keygen.prose.sights import look
 from keygen.prose.verdict import agrees
 
 FORMAT_VERSION = 1

@@ -20,7 +20,8 @@ from keygen.prose.facts import Fact
 from keygen.prose.form import form
 from keygen.prose.grammar import capital, fragment, plain, sentence
 from keygen.prose.render import ABOUT_FORM, render
-from keygen.prose.seen import Seen, briefs, look, name_of
+from keygen.prose.seen import Seen, briefs, name_of
+from keygen.prose.sights import look
 
 WIDTH = 80
 COLUMNS = (22, 18, 20, 14)  # region, period, age as printed, cal BP: 80 with the gaps between

@@ -11,14 +11,8 @@ from keygen.core.whatif import Outcome, SingleChange, WhatIf
 from keygen.core.whatif import what_if as work_out
 from keygen.prose.grammar import capital, counted, listed, number, plain, some
 from keygen.prose.near import steps
-from keygen.prose.seen import (
-    NOTHING,
-    Seen,
-    briefs,
-    look,
-    name_of,
-    stated,
-)
+from keygen.prose.seen import NOTHING, Seen, briefs, name_of, stated
+from keygen.prose.sights import look
 from keygen.prose.suppose import supposed
 
 MOST_NAMED = 4  # so many types are named one by one

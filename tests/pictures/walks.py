@@ -27,7 +27,7 @@ from keygen.core.walk import (
     take,
 )
 from keygen.prose.regional import cautions
-from keygen.prose.seen import look
+from keygen.prose.sights import look
 from keygen.specimens import path
 from keygen.specimens.history import measured_otherwise
 from keygen.specimens.record import Specimen, examined, judged, observed_at, to_text

@@ -21,7 +21,7 @@ from keygen.prose import describe, describe_all, sentences
 from keygen.prose.facts import Page
 from keygen.prose.phrasebook import Phrasebook, Sentence
 from keygen.prose.render import slots
-from keygen.prose.seen import sights
+from keygen.prose.sights import sights
 from keygen.rulebase.load import shipped
 from tests.bench.rows import piece_of, rows
 from tests.prose import pieces

@@ -15,7 +15,7 @@ from keygen.core.model import Attribute
 from keygen.core.observe import How, Observation
 from keygen.prose import sentences
 from keygen.prose.form import FORMS
-from keygen.prose.seen import look
+from keygen.prose.sights import look
 from tests.prose.pieces import examined, piece, rules, words
 
 ATTRIBUTES = words().attributes

@@ -11,7 +11,8 @@ from keygen.core.examine import AnalystCall, examine
 from keygen.prose import sentences
 from keygen.prose.grammar import fragment
 from keygen.prose.render import render
-from keygen.prose.seen import briefs, look
+from keygen.prose.seen import briefs
+from keygen.prose.sights import look
 from tests.prose.pieces import examined, limits, piece, rules
 
 TAPERED: dict[str, Any] = {

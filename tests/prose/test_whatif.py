@@ -22,7 +22,7 @@ from keygen.core.model import Attribute
 from keygen.core.smallest import Least
 from keygen.core.whatif import Outcome
 from keygen.core.whatif import what_if as worked_out
-from keygen.prose.seen import look
+from keygen.prose.sights import look
 from keygen.prose.suppose import supposed
 from keygen.prose.whatif import _least, put, what_if, what_if_json
 from keygen.rulebase.load import shipped

@@ -62,18 +62,18 @@ class Bit(NamedTuple):
         return not mask & ~self.within and bool(mask & self.shown)
 
 
-class Tally:
+class Lanes:
     """The lanes of the types of some rules.
 
     Attributes:
         index: the index of the rules.
-        lanes: one a type, by its number.
+        types: a lane each, by the number of the type.
     """
 
     def __init__(self, rules: Rules) -> None:
         self.index, self._full = inverted(rules), rules.full
         self._bits: tuple[list[Bit], ...] = tuple([] for _ in rules.full)
-        self.lanes = tuple(self._laid_out(ready_types(rules)))
+        self.types = tuple(self._laid_out(ready_types(rules)))
         self._shares = tuple(Memo(partial(self._share, i)) for i in range(len(rules.full)))
         self._weighed = Memo(self._weigh)
 
@@ -129,6 +129,6 @@ def _met(ready: Ready, bits: int) -> tuple[int, float]:
     return sum(w.flag for w in met), sum([w.bits for w in met])
 
 
-def tally(rules: Rules) -> Tally:
+def lanes(rules: Rules) -> Lanes:
     """Return the lanes of the types of some rules, laid out when they are first asked for."""
-    return rules.once(Tally)
+    return rules.once(Lanes)

@@ -8,10 +8,10 @@ from random import Random
 
 import pytest
 
+from keygen.core.lanes import lanes
 from keygen.core.model import Criterion, Rules
 from keygen.core.rework import blade
 from keygen.core.states import Fit, compare
-from keygen.core.tally import tally
 from tests.core.test_inverted import seen
 
 
@@ -23,7 +23,7 @@ def bits(number: int, of: int) -> list[bool]:
 def test_lanes_stand_side_by_side(rules: Rules) -> None:
     """Every type has bits of its own, and they are told apart by what they are for."""
     at = 0
-    for lane in tally(rules).lanes:
+    for lane in lanes(rules).types:
         ready = lane.ready
         assert lane.at == at
         parts = (lane.definition, lane.shown, lane.lacking)
@@ -36,11 +36,11 @@ def test_lanes_stand_side_by_side(rules: Rules) -> None:
 @pytest.mark.parametrize("seed", range(20))
 def test_a_lane_says_what_each_criterion_does(rules: Rules, seed: int) -> None:
     """A bit is set exactly if the criterion by itself is met, shown or not shown."""
-    chance, every = Random(f"tally {seed}"), tally(rules)
+    chance, every = Random(f"lanes {seed}"), lanes(rules)
     aside = blade(rules) if seed % 3 == 0 else frozenset[int]()
     known = seen(rules, chance)
     whole = every.of(known, aside)
-    for lane in every.lanes:
+    for lane in every.types:
         wanted = []
         for weight in lane.ready.definition:
             i, allowed = weight.criterion.attribute, weight.criterion.allowed
@@ -55,7 +55,7 @@ def test_a_lane_says_what_each_criterion_does(rules: Rules, seed: int) -> None:
 
 def test_what_is_met_is_weighed_together(rules: Rules) -> None:
     """The criteria that are met give their flags, and their bits of specificity added up."""
-    for lane in tally(rules).lanes[::9]:
+    for lane in lanes(rules).types[::9]:
         ready, met, first = lane.ready, lane.met, lane.ready.definition[0]
         assert not any(met[0])
         assert met[1] == (first.flag, first.bits)
@@ -71,6 +71,6 @@ def test_what_leaves_all_open_is_always_met(rules: Rules) -> None:
     gary = rules.types["gary"]
     i = next(i for i in blade(rules) if i not in {c.attribute for c in gary.defined_by})
     wide = replace(gary, defined_by=(Criterion(i, rules.full[i]),))
-    every = tally(replace(rules, types={"gary": wide}))
+    every = lanes(replace(rules, types={"gary": wide}))
     assert every.of(rules.full, frozenset()) & 1
     assert not every.of(rules.full, frozenset({i})) & 1
