@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from math import log2
 from random import Random
 
 import pytest
 
+from keygen.core.judging import Standing, judge
 from keygen.core.lanes import lanes
+from keygen.core.measure import read
 from keygen.core.model import Criterion, Rules
 from keygen.core.rework import blade
 from keygen.core.states import Fit, compare
@@ -64,6 +67,33 @@ def test_what_is_met_is_weighed_together(rules: Rules) -> None:
         allowed = [(c.attribute, c.allowed) for c in ready.kind.defined_by]
         left_out = [log2(rules.full[i].bit_count() / mask.bit_count()) for i, mask in allowed]
         assert specificity == pytest.approx(sum(left_out))
+
+
+def test_a_rank_counts_what_is_usual_and_what_is_not(rules: Rules) -> None:
+    """A type goes first by its standing, then by traits and measurements for it less those against.
+
+    Then by how much of all that could be the criteria that are met leave out.
+    """
+    chance, kinds, counted = Random("rank"), tuple(rules.types.values()), Counter[str]()
+    for _ in range(40):
+        known = seen(rules, chance)
+        readings = {
+            name: read(f"{chance.uniform(4, 60):.1f}", "mm")
+            for name in chance.sample(("length", "width", "thickness", "haft_length"), 3)
+        }
+        for kind in chance.sample(kinds, 20):
+            judged = judge(rules, kind, known, readings)
+            speak = (len(judged.usual_met), len(judged.measures_in))
+            deny = (len(judged.usual_against), len(judged.measures_out))
+            counted += Counter(usual=speak[0], inside=speak[1], unusual=deny[0], outside=deny[1])
+            full = {c.attribute: rules.full[c.attribute] for c in judged.met}
+            bits = [log2(full[c.attribute].bit_count() / c.allowed.bit_count()) for c in judged.met]
+            standing, support, specificity = judged.rank
+            assert standing == judged.standing
+            assert support == sum(deny) - sum(speak)
+            if judged.standing is not Standing.EXCLUDED:
+                assert specificity == pytest.approx(-sum(bits))
+    assert min(counted.values()) > 20
 
 
 def test_what_leaves_all_open_is_always_met(rules: Rules) -> None:
