@@ -13,7 +13,7 @@ from keygen.core.call import Call
 from keygen.core.chronology import cal_bp, curve_of
 from keygen.core.model import Dates, Record, Rules
 from keygen.core.periods import named_periods
-from keygen.prose.elsewhere import before_1950
+from keygen.prose.ages import before_1950
 from keygen.prose.grammar import capital, plain
 
 

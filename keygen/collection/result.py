@@ -82,7 +82,7 @@ class Aged(NamedTuple):
     basis: str = ""
 
 
-class Told(NamedTuple):
+class Listed(NamedTuple):
     """A type as it is told of other regions than that of the piece.
 
     `first` is the region told first, after whether it is far; `text` is its name with the places.
@@ -114,7 +114,7 @@ class Results:
         self.headings = (*names, *(unlike(name, names) for name in OWN))
         self._edition = f"{rules.edition} ({rules.digest})"
         self._ages = {region: Memo(partial(self._age, region)) for region in rules.regions}
-        self._told = Memo(self._tell)
+        self._listed = Memo(self._list)
 
     def cells(self, outcome: Outcome) -> tuple[str, ...]:
         """Return one row under `headings`."""
@@ -175,20 +175,20 @@ class Results:
         """
         if not found.elsewhere:
             return ""
-        own, told, home = found.call.types if found.call else (), self._told, found.region
-        away = [told[home, judgement.type, regions] for judgement, regions in found.elsewhere]
+        own, listed, home = found.call.types if found.call else (), self._listed, found.region
+        away = [listed[home, judgement.type, regions] for judgement, regions in found.elsewhere]
         if len(away) > 1:
             away.sort(key=lambda of: (of.type in own and own.index(of.type) + 1, of.first))
         shown = [other.text for other in away[:MOST_AWAY]]
         return "; ".join(shown + _more(len(away) - MOST_AWAY))
 
-    def _tell(self, of: tuple[str, str, tuple[str, ...]]) -> Told:
+    def _list(self, of: tuple[str, str, tuple[str, ...]]) -> Listed:
         home, name, regions = of
         near = self.rules.regions[home].neighbours if home else ()
         places = sorted((region not in near, region) for region in regions)
         labels = [self.rules.regions[region].label for _, region in places[:MOST_PLACES]]
         where = ", ".join(labels + _more(len(places) - MOST_PLACES))
-        return Told(name, places[0], f"{self.rules.types[name].name} ({where})")
+        return Listed(name, places[0], f"{self.rules.types[name].name} ({where})")
 
     def entry(self, outcome: Outcome) -> dict[str, object]:
         """Return one row as plain data, with the keys of `describe --format json` and its own.

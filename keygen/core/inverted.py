@@ -93,11 +93,7 @@ class Inverted(Packing):
 
     def word(self, known: Sequence[int]) -> int:
         """Return what some states say of everything, given as one mask an attribute."""
-        word = 0
-        for mask, whole, words in zip(known, self.full, self.words, strict=True):
-            if mask != whole:
-                word |= words[mask]
-        return word
+        return self.joined(self.words, known, 0)
 
     def boxes(self, word: int) -> int:
         """Return the boxes of the universe that a word leaves."""
@@ -175,9 +171,7 @@ class Inverted(Packing):
 
     def sort_all(self, closed: Closed) -> Sorted:
         """Hold all types against a piece of which everything is weighed, given what follows."""
-        word, boxes, states = closed
-        fitting = self.fitting(word, boxes, self.every_type)
-        return Sorted(states, states, boxes, fitting, fitting & word >> self._loose_at)
+        return self._held(closed, closed.states)
 
     def excluded_twice(self, known: Box, aside: frozenset[int] = frozenset()) -> int:
         """Return the types against which two attributes of a piece speak or more, each by itself.
@@ -249,14 +243,14 @@ class Inverted(Packing):
     def _sort(self, piece: tuple[Box, frozenset[int]]) -> Sorted:
         known, aside = piece
         tables, weighed = self._weighed[aside]
-        word = 0
-        for mask, whole, words in zip(known, self.full, tables, strict=True):
-            if mask != whole:
-                word |= words[mask]
-        boxes = self.boxes(word)
+        word = self.joined(tables, known, 0)
+        closed = Closed(word, self.boxes(word), self.every_state & ~word)
+        return self._held(closed, weighed & ~word)
+
+    def _held(self, closed: Closed, weighed: int) -> Sorted:
+        word, boxes, states = closed
         fitting = self.fitting(word, boxes, self.every_type)
-        loose = fitting & word >> self._loose_at
-        return Sorted(self.every_state & ~word, weighed & ~word, boxes, fitting, loose)
+        return Sorted(states, weighed, boxes, fitting, fitting & word >> self._loose_at)
 
 
 def inverted(rules: Rules) -> Inverted:

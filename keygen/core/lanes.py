@@ -22,8 +22,11 @@ from keygen.core.ready import Ready, ready_types
 class Lane(NamedTuple):
     """One type with its bits, of which the first is number `at`; the others are counted from there.
 
+    Its id and flags stand here once more, so that what is judged often is found in one place.
+
     Attributes:
-        ready: the type made ready; `id` is its id.
+        ready: the type made ready.
+        id: its id.
         flags: those of the attributes that define it.
         met: what it means that some criteria of its definition are met, by their bits: the flags of
             their attributes, and how much of all that could be they leave out, in bits.
@@ -84,11 +87,8 @@ class Lanes:
             known: the states still possible, one mask an attribute.
             aside: attributes not weighed.
         """
-        found, shares = self._weighed[aside]
-        for mask, whole, share in zip(known, self._full, shares, strict=True):
-            if mask != whole:
-                found |= share[mask]
-        return found
+        anyway, shares = self._weighed[aside]
+        return self.index.joined(shares, known, anyway)
 
     def _laid_out(self, types: Sequence[Ready]) -> Iterator[Lane]:
         at = 0

@@ -57,6 +57,19 @@ class Packing:
         """Return the mask of one attribute out of a set of states."""
         return states >> self.offsets[attribute] & self.full[attribute]
 
+    def joined(self, tables: Sequence[Mapping[int, int]], known: Sequence[int], told: int) -> int:
+        """Return what tables say of some states, one table and one mask an attribute, as one set.
+
+        Of an attribute of which every state is possible nothing is asked.
+
+        Args:
+            told: what is said anyway.
+        """
+        for mask, whole, table in zip(known, self.full, tables, strict=True):
+            if mask != whole:
+                told |= table[mask]
+        return told
+
     def outside(self, limits: Mapping[int, int]) -> int:
         """Return the states that masks for some attributes leave out."""
         return sum([(self.full[i] & ~m) << self.offsets[i] for i, m in limits.items()])

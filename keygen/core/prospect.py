@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from keygen.core.inverted import Inverted, inverted, known_in, members
 from keygen.core.memo import Memo
-from keygen.core.model import Rules, Type
+from keygen.core.model import Rules
 from keygen.core.rework import rework_signs, set_aside
 from keygen.core.sorting import Sorted
 from keygen.core.states import Box
@@ -77,11 +77,6 @@ class Prospect(NamedTuple):
             boxes &= index.having[i][known[i]]
         ways = _ways(index, found, now)
         return Prospect(rules, here, known, states, measured, aside, boxes, found, now, ways)
-
-    @property
-    def kinds(self) -> tuple[Type, ...]:
-        """Return all types, by their numbers."""
-        return self.rules.once(_kinds)
 
     def outlook(self) -> Outlook:
         """Return what each single state would do to the types listed, if it were seen.
@@ -232,10 +227,6 @@ def _reworked(rules: Rules) -> int:
 def _lessening(rules: Rules) -> int:
     """Return the states of what only moves toward its first state by rework, packed."""
     return inverted(rules).pack([a.full if a.lessens else 0 for a in rules.attributes])
-
-
-def _kinds(rules: Rules) -> tuple[Type, ...]:
-    return tuple(rules.types.values())
 
 
 def _ways(index: Inverted, found: Sorted, types: int) -> Mapping[int, int]:

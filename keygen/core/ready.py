@@ -70,12 +70,18 @@ def _ready(rules: Rules) -> tuple[Ready, ...]:
     )
 
 
+def left_out(rules: Rules, criterion: Criterion) -> float:
+    """Return how much of all that could be a criterion leaves out, in bits."""
+    full = rules.full[criterion.attribute]
+    return log2(full.bit_count() / criterion.allowed.bit_count())
+
+
 def _weight(rules: Rules, criterion: Criterion) -> Weight:
     i = criterion.attribute
     return Weight(
         criterion=criterion,
         flag=inverted(rules).flags[i],
-        bits=log2(rules.full[i].bit_count() / criterion.allowed.bit_count()),
+        bits=left_out(rules, criterion),
         lessens=rules.attributes[i].lessens,
     )
 

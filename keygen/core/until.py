@@ -70,8 +70,9 @@ def _criteria_open(prospect: Prospect, beyond: frozenset[int]) -> dict[int, int]
     If none has, all that is left to learn is whether the blade was made over.
     """
     count: dict[int, int] = {}
+    kinds = ready_types(prospect.rules)
     for k in prospect.ways:
-        for c in prospect.kinds[k].defined_by:
+        for c in kinds[k].kind.defined_by:
             if (
                 c.attribute not in prospect.aside | beyond
                 and prospect.known[c.attribute] & ~c.allowed

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from itertools import chain
-from math import log2
 from typing import NamedTuple
 
 from keygen.core.call import Call, Judgement
@@ -12,6 +12,7 @@ from keygen.core.examine import Examination
 from keygen.core.inverted import inverted, members
 from keygen.core.memo import Memo
 from keygen.core.model import Criterion, Rules
+from keygen.core.ready import left_out
 from keygen.core.states import Fit, compare
 from keygen.prose.facts import FEW_KEPT, Fact, Page, Slot
 from keygen.prose.grammar import listed
@@ -114,12 +115,10 @@ class _Telling:
     """
 
     def __init__(self, rules: Rules) -> None:
-        owners, index, full = inverted(rules).owners, rules.index, rules.full
+        owners, index = inverted(rules).owners, rules.index
         self.flags = rules.once(haft_flags)
         self.flagged: Memo[int, list[int]] = Memo(lambda flags: [owners[f] for f in members(flags)])
-        self.bits: Memo[Criterion, float] = Memo(
-            lambda c: log2(full[c.attribute].bit_count() / c.allowed.bit_count())
-        )
+        self.bits: Memo[Criterion, float] = Memo(partial(left_out, rules))
         self.style = index.get("haft_style")
         self.say_it = frozenset(index[name] for name in SAYS_THE_STYLE if name in index)
         self.beside_it = frozenset(index[name] for name in WITH_THE_STYLE if name in index)

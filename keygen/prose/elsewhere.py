@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 from keygen.core.call import Call, Elsewhere
 from keygen.core.memo import Memo
 from keygen.core.model import Rules
-from keygen.prose.ages import before_1950 as before_1950
 from keygen.prose.calling import haft_flags
 from keygen.prose.facts import Fact, Page, Slot
 from keygen.prose.placed import places

@@ -14,7 +14,7 @@ from keygen.core.states import is_single
 from keygen.prose import words
 from keygen.prose.seen import MADE, Seen, untold
 
-FOLLOWS = frozenset(("implied", "not_asked"))  # and those of which nothing is ever said
+FOLLOWS = frozenset(("implied", "not_asked"))  # ways of coming about that are never spoken of
 
 
 class Sight(NamedTuple):

@@ -11,7 +11,8 @@ from typing import Literal, NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.model import MeasureRange, Rules
-from keygen.core.nextlook import NextLook, lost_look, next_look
+from keygen.core.nextlook import NextLook
+from keygen.core.rework import rework_signs
 from keygen.prose import words
 from keygen.prose.ages import grounds
 from keygen.prose.calling import CALL, FEW
@@ -149,13 +150,14 @@ def _unit(rules: Rules, found: MeasureRange) -> str:
 
 def _not_weighed(page: Page) -> tuple[bool] | None:
     """Tell whether the blade was not weighed because of rework, where a criterion was set aside."""
-    call, rework = page.examination.call, page["reworked_as"]
-    reworked = bool(rework.ids) and not rework.none
-    if call is None or not (reworked or page["resharpening"].ids == ("heavy",)):
+    call, seen = page.examination.call, page.examination.observations
+    made_over = any(not seen[i].mask & spared for i, spared in rework_signs(page.rules))
+    if call is None or not made_over or not call.types:
         return None
-    if not call.types or not any(j.set_aside for j in call.candidates):
+    if not any(j.set_aside for j in call.candidates):
         return None
-    return (reworked,)
+    rework = page["reworked_as"]
+    return (bool(rework.ids) and not rework.none,)
 
 
 def _aside(_rules: Rules, found: tuple[bool]) -> Iterator[Fact]:
@@ -189,8 +191,8 @@ def _worth_a_look(page: Page) -> Further | None:
     call = examination.call
     if call is None or len(call.types) < 2:
         return None
-    count, looks = len(call.types), examination.looks[:]
-    found, lost = next_look(looks), lost_look(looks)
+    count = len(call.types)
+    found, lost = examination.next_look, examination.lost_look
     if found and lost and lost.leaves > found.leaves - NOT_LESS:
         lost = None
     if found and (page.seen(found.attribute).how == "missing" or not _clear(found, count)):

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Any
 
-from keygen.errors import Problem, nearest
+from keygen.errors import KeygenError, Problem, nearest
 from keygen.rulebase.yamlio import Document, Path
 
 
@@ -32,6 +32,11 @@ class Fields:
         """Note a problem at a key of this mapping (or at the mapping itself)."""
         tail: Path = (at,) if isinstance(at, str) else at
         self.problems.append(self.document.problem((*self.path, *tail), code, what, remedy))
+
+    def refused(self, error: KeygenError, key: str) -> None:
+        """Note at a key every problem for which its value was refused."""
+        for problem in error.problems:
+            self.fault(problem.code, problem.what, key, problem.remedy)
 
     def _get(self, key: str, kind: type | tuple[type, ...], name: str, default: Any) -> Any:
         self._asked.append(key)

@@ -113,6 +113,5 @@ def readings(rules: Rules, entries: Fields) -> dict[str, Reading]:
         try:
             found[name] = reading(rules, name, entered)
         except KeygenError as error:
-            for problem in error.problems:
-                entries.fault(problem.code, problem.what, name, problem.remedy)
+            entries.refused(error, name)
     return found

@@ -33,7 +33,7 @@ def read_observed(
         try:
             name = lexicon.attribute(key)
         except KeygenError as error:
-            _note(entries, error, key)
+            entries.refused(error, key)
             continue
         try:
             if isinstance(value, dict):
@@ -41,7 +41,7 @@ def read_observed(
             else:
                 read = lexicon.observe(name, _words(value))
         except KeygenError as error:
-            _note(entries, error, key)
+            entries.refused(error, key)
             continue
         for i in read.keys() & found.keys():
             twice = lexicon.rules.attributes[i].label
@@ -50,11 +50,6 @@ def read_observed(
         if places is not None:
             places.update(dict.fromkeys(read, entries.document.place((*entries.path, key))))
     return found
-
-
-def _note(entries: Fields, error: KeygenError, key: str) -> None:
-    for problem in error.problems:
-        entries.fault(problem.code, problem.what, key, problem.remedy)
 
 
 def _words(value: Any) -> tuple[str, ...]:

@@ -166,8 +166,7 @@ def _follow(
     try:
         read = path.read(lexicon, walked, name)
     except KeygenError as error:
-        for problem in error.problems:
-            top.fault(problem.code, problem.what, "path", problem.remedy)
+        top.refused(error, "path")
         return {}, ()
     return observed_at(lexicon.rules, read.position), read.remarks
 

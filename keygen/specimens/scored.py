@@ -53,8 +53,7 @@ def read_scored(rules: Rules, entries: Fields) -> dict[str, str]:
         try:
             found[name] = marks(rules, name, entered)
         except KeygenError as error:
-            for problem in error.problems:
-                entries.fault(problem.code, problem.what, name, problem.remedy)
+            entries.refused(error, name)
     return found
 
 

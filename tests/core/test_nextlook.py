@@ -201,7 +201,7 @@ def test_a_drill_can_bring_a_type_back(rules: Rules) -> None:
     masks = list(definition(rules, rules.types["savannah_river"]))
     masks[rules.index["size_class"]] = rules.mask("size_class", "small")
     after = Prospect.of(rules, "carolina_piedmont", close(rules, masks))
-    number = [kind.id for kind in after.kinds].index("savannah_river")
+    number = [*rules.types].index("savannah_river")
     tool = rules.index["reworked_as"]
     assert not after.now >> number & 1
     assert after.left_by([{tool: rules.mask("reworked_as", "drill")}]) >> number & 1

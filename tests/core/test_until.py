@@ -50,7 +50,7 @@ def test_what_a_lead_leaves(rules: Rules) -> None:
         for _ in range(5):
             known = partial(some, rng)
             prospect = Prospect.of(some, region, known)
-            names = [kind.id for kind in prospect.kinds]
+            names = [*some.types]
             for couplet in rng.sample(list(some.couplets.values()), 12):
                 for lead in couplet.leads:
                     found = prospect.left_by(lead.leaves)

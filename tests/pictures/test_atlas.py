@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -14,7 +15,7 @@ from xml.etree import ElementTree as ET
 from syrupy.assertion import SnapshotAssertion
 
 from keygen import data
-from keygen.core.model import Rules
+from keygen.core.model import Record, Rules
 from keygen.pictures.atlas import Atlas, atlas
 from keygen.pictures.atlaspage import atlas_html, axis
 from keygen.rulebase.load import load, shipped
@@ -81,39 +82,39 @@ def test_types_are_in_order_of_age() -> None:
         assert [e.number for e in plate.entries] == list(range(1, len(keys) + 1))
 
 
-def test_bars_lie_where_the_dates_are() -> None:
-    """Each bar runs from the record's older to its younger end, measured back from the page."""
-    drawn = made()
+def dated() -> Iterator[tuple[ET.Element, Record]]:
+    """Return each row of the charts with the record that it draws."""
     for section, region in zip(regions(), EVERY, strict=True):
         for row in rows(section):
             name = str(row.find("a").get("href")).removeprefix(f"#t-{region}-")  # type: ignore[union-attr]
             record = RULES.types[name].record(region)
             assert record
-            start, end, _ = bar(row, drawn.oldest)
-            wanted = ends(RULES, record)
-            assert isclose(start, wanted[0], abs_tol=2)
-            assert isclose(end, wanted[1], abs_tol=3)
+            yield row, record
+
+
+def test_bars_lie_where_the_dates_are() -> None:
+    """Each bar runs from the record's older to its younger end, measured back from the page."""
+    drawn = made()
+    for row, record in dated():
+        start, end, _ = bar(row, drawn.oldest)
+        wanted = ends(RULES, record)
+        assert isclose(start, wanted[0], abs_tol=2)
+        assert isclose(end, wanted[1], abs_tol=3)
 
 
 def test_doubt_shows_in_filling_height_and_words() -> None:
     """Stripes mean an uncertain scale, white what was not read, a low bar the period's range."""
     seen = set()
-    for section, region in zip(regions(), EVERY, strict=True):
-        for row in rows(section):
-            name = str(row.find("a").get("href")).removeprefix(f"#t-{region}-")  # type: ignore[union-attr]
-            record = RULES.types[name].record(region)
-            assert record
-            _, _, drawn = bar(row, made().oldest)
-            dark, light = (
-                ("url(#dark)", "url(#light)") if not record.dates.sure else ("#000", "#fff")
-            )
-            assert drawn.get("fill") == (dark if record.basis == "read" else light)
-            assert (drawn.get("height") == "5") == record.period_range
-            words = text(of_class(row, "span", "told")[0])
-            assert ("scale uncertain" in words) == (not record.dates.sure)
-            assert ("period" in words) == record.period_range
-            assert words.endswith(record.basis)
-            seen.add((record.dates.sure, record.period_range, record.basis))
+    for row, record in dated():
+        _, _, drawn = bar(row, made().oldest)
+        dark, light = ("url(#dark)", "url(#light)") if not record.dates.sure else ("#000", "#fff")
+        assert drawn.get("fill") == (dark if record.basis == "read" else light)
+        assert (drawn.get("height") == "5") == record.period_range
+        words = text(of_class(row, "span", "told")[0])
+        assert ("scale uncertain" in words) == (not record.dates.sure)
+        assert ("period" in words) == record.period_range
+        assert words.endswith(record.basis)
+        seen.add((record.dates.sure, record.period_range, record.basis))
     assert len(seen) == 8
 
 
