@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pyarrow import RecordBatch, Table
 
 Batch = TypeVar("Batch", bound="RecordBatch | Table")
-TOGETHER = 100  # rows that go through each stage together, which is quicker than one by one
+TOGETHER = 1000  # rows that go through each stage together, which is quicker than one by one
 FIRST_ROW = 2  # the header is row 1, as a spreadsheet program counts
 FREE = ("notes", "detail", "call", "unread")  # columns in which people write as they like
 SHORTEST = 7  # characters; no coordinate or legal description is shorter

@@ -19,7 +19,7 @@ from typing import Literal
 
 from keygen.collection import as_csv, as_jsonl
 from keygen.collection.as_records import as_record
-from keygen.collection.batch import outcomes
+from keygen.collection.batch import TOGETHER, outcomes
 from keygen.collection.entries import Reader
 from keygen.collection.model import Fault, Outcome, Plan, Row
 from keygen.collection.parcel import packed, unpacked
@@ -28,7 +28,7 @@ from keygen.collection.sums import Sums
 from keygen.errors import KeygenError, Problem
 
 Form = Literal["csv", "jsonl", "cells", "outcomes", "records"]
-CHUNK = 400  # rows that go to a process at once
+CHUNK = TOGETHER  # rows that go to a process at once
 AHEAD = 3  # chunks waiting for each process; more would only take up memory
 
 
@@ -74,41 +74,31 @@ class Bench:
             return Done(rows[-1], problems=error.problems)
 
     def _done(self, rows: Sequence[Row]) -> Done:
-        """Take one row to its end before the next, so that little has to be kept."""
         reader, forms, results, order = self.reader, self.order.forms, self.results, self.order
-        cells: list[tuple[str, ...]] = []
-        lines: list[bytes] = []
-        kept: list[Outcome] = []
-        records: list[tuple[str, str]] = []
-        faults: list[Fault] = []
-        sums = Sums()
         laid_out = bool(forms & {"csv", "cells"})
-        for outcome in outcomes(reader, rows, order.register * laid_out, order.templates):
+        register = order.register if laid_out else ""
+        found = [*outcomes(reader, rows, register, order.templates)]
+        sums = Sums()
+        for outcome in found:
             sums.add(reader.rules, outcome)
-            faults += outcome.entry.faults
-            if laid_out:
-                cells.append(results.cells(outcome))
-            if "jsonl" in forms:
-                lines.append(as_jsonl.encode(results.entry(outcome)))
-            if "records" in forms and outcome.entry.specimen:
-                records.append(as_record(reader.plan, outcome))
-            if "outcomes" in forms:
-                kept.append(outcome)
+        cells = [*map(results.cells, found)] if laid_out else []
+        lines = map(as_jsonl.encode, map(results.entry, found)) if "jsonl" in forms else ()
+        named = [one for one in found if one.entry.specimen] if "records" in forms else ()
         return Done(
             last=rows[-1],
             sums=sums,
-            faults=tuple(faults),
+            faults=tuple([fault for outcome in found for fault in outcome.entry.faults]),
             csv=as_csv.encode(cells) if "csv" in forms else b"",
             jsonl=b"".join(lines),
             cells=cells if "cells" in forms else (),
-            outcomes=kept,
-            records=records,
+            outcomes=found if "outcomes" in forms else (),
+            records=[as_record(reader.plan, outcome) for outcome in named],
         )
 
 
 def _collect_seldom() -> None:
     gc.freeze()
-    gc.set_threshold(50_000, 50, 50)
+    gc.set_threshold(1_000_000, 50, 50)
 
 
 @contextmanager

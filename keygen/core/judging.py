@@ -220,9 +220,8 @@ def _ranges(kind: Type, readings: Mapping[str, Reading]) -> tuple[Ranges, Ranges
     inside: list[MeasureRange] = []
     outside: list[MeasureRange] = []
     for m in kind.measures:
-        if m.measurement in readings:
-            may = readings[m.measurement].may_lie(m.low, m.high)
-            (inside if may else outside).append(m)
+        if reading := readings.get(m.measurement):
+            (inside if reading.may_lie(m.low, m.high) else outside).append(m)
     return tuple(inside), tuple(outside)
 
 

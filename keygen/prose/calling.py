@@ -14,7 +14,7 @@ from keygen.core.memo import Memo
 from keygen.core.model import Criterion, Rules
 from keygen.core.ready import left_out
 from keygen.core.states import Fit, compare
-from keygen.prose.facts import FEW_KEPT, Fact, Page, Slot
+from keygen.prose.facts import Fact, Page, Slot
 from keygen.prose.grammar import listed
 from keygen.prose.naming import tell
 from keygen.prose.near import Contrast, contrast, nearest
@@ -271,4 +271,4 @@ def _open_words(rules: Rules, open_: Sequence[Open]) -> list[dict[str, str]]:
     return [{"name": listed(names), "why": why} for why, names in found.items()]
 
 
-CALL = Slot(_called, _call, FEW_KEPT)
+CALL = Slot(_called, _call, again=False)

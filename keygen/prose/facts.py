@@ -24,7 +24,6 @@ from keygen.prose.sights import FOLLOWS, sights
 T = TypeVar("T")
 Values = Mapping[str, object]
 Grounds = tuple[Hashable, ...]
-KEPT, FEW_KEPT = 1 << 12, 1 << 10  # sentences of one slot
 
 
 class Fact(NamedTuple):
@@ -126,13 +125,13 @@ class Slot:
     """One place in a description.
 
     `grounds` returns all that its sentences depend on, None where there is nothing to say; `facts`
-    makes them from the rules and that alone. The sentences of the last so many grounds are kept:
-    few where hardly any grounds come again (`FEW_KEPT`), for long sentences take much memory.
+    makes them from the rules and that alone. Sentences are kept by their grounds, but where these
+    hardly ever come `again`.
     """
 
     grounds: Callable[[Page], Hashable]
     facts: Callable[[Rules, Any], Iterable[Fact]]
-    kept: int = KEPT
+    again: bool = True
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from functools import lru_cache
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _READING = re.compile(r"\d+(?:[.,]\d+)?")
 _UNIT = re.compile(r"mm|cm|in|g|oz|deg|°")
-_SPACED = re.compile(r" [,.;:)]")
+_UNTIDY = re.compile(r" [ ,.;:)]")
 _LOOSE = re.compile(r"\s+([,.;:)]+(?=\s|$))")
 KEPT = 1 << 12  # answers kept where the same texts come up again and again
 
@@ -100,7 +100,8 @@ def counted(count: int, noun: str, plural: str = "") -> str:
 def capital(text: object) -> str:
     """Return a text with its first letter capital and the rest untouched."""
     plain = str(text)
-    return plain[:1].upper() + plain[1:]
+    first = plain[:1].upper()
+    return plain if plain.startswith(first) else first + plain[1:]
 
 
 @lru_cache(KEPT)
@@ -111,18 +112,16 @@ def plain(text: str) -> str:
 
 def fragment(text: str) -> str:
     """Tidy what a template gave: single spaces, and none before a stop."""
-    if "  " in text or not text.isprintable():  # of all white space only the space can be printed
-        text = " ".join(text.split())
     text = text.strip()
-    if _SPACED.search(text):
-        text = _LOOSE.sub(r"\1", text)
-    return text.replace("( ", "(")
+    if _UNTIDY.search(text) or not text.isprintable():  # of all white space the space alone can be
+        text = _LOOSE.sub(r"\1", " ".join(text.split()))
+    return text.replace("( ", "(") if "(" in text else text
 
 
 def sentence(text: str) -> str:
     """Tidy what a template gave into a sentence: a capital, and a full stop at the end."""
     text = fragment(text)
-    return capital(text if text.endswith((".", "?", "!")) else f"{text}.") if text else ""
+    return capital(text if text[-1] in ".?!" else f"{text}.") if text else ""
 
 
 @lru_cache(KEPT)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from keygen.core.examine import Examination
 from keygen.core.memo import Memo
@@ -34,6 +34,7 @@ class Sentence(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
+KEPT = 1 << 14  # grounds of one slot, with their sentences
 Paragraphs = tuple[tuple[Sentence, ...], ...]
 Made = tuple[tuple[Sentence, ...], tuple[Fact, ...]]  # of a slot: one of the two is empty
 Render = Callable[[Values], str]
@@ -60,9 +61,10 @@ class Phrasebook:
         self._rules = rules
         self._finish = finish
         self._render = Memo(renderer)
+        self._memos = list[Memo[Any, Made]]()
         self._paragraphs = [
             [
-                (slot.grounds, Memo(partial(self._made, slot), slot.kept))
+                (slot.grounds, self._kept(slot) if slot.again else partial(self._made, slot))
                 for slot in map(slots.__getitem__, names)
             ]
             for names in paragraphs
@@ -71,7 +73,7 @@ class Phrasebook:
     @property
     def kept(self) -> int:
         """Return how many sentences of the slot with the most of them are kept now."""
-        return max(len(kept) for slots in self._paragraphs for _, kept in slots)
+        return max(map(len, self._memos))
 
     def told(self, examinations: Sequence[Examination]) -> list[Paragraphs]:
         """Return the sentences about some pieces, paragraph by paragraph.
@@ -87,11 +89,11 @@ class Phrasebook:
         told: list[list[tuple[Sentence, ...]]] = [[] for _ in pages]
         for slots in self._paragraphs:
             parts: list[list[Sentence]] = [[] for _ in pages]
-            for grounds, kept in slots:
+            for grounds, made in slots:
                 keys = [grounds(page) for page in pages]
                 for key, own, part in zip(keys, owns, parts, strict=True):
                     if key is not None:
-                        sentences, facts = kept[key]
+                        sentences, facts = made(key)
                         part += sentences
                         for fact in facts:
                             if sentence := self._worded(fact, fact.of(own)):
@@ -99,6 +101,11 @@ class Phrasebook:
             for whole, part in zip(told, parts, strict=True):
                 whole.append(tuple(part))
         return [tuple(whole) for whole in told]
+
+    def _kept(self, slot: Slot) -> Callable[[Any], Made]:
+        """Return what makes the sentences of a slot, or finds them if they were made before."""
+        self._memos.append(Memo(partial(self._made, slot), KEPT))
+        return self._memos[-1].__getitem__
 
     def _made(self, slot: Slot, grounds: object) -> Made:
         """Return the sentences for some grounds; facts, where they need what is a piece's own."""

@@ -27,7 +27,7 @@ from keygen.prose.indices import INDICES
 from keygen.prose.owntemplates import own_file, own_text
 from keygen.prose.phrasebook import Paragraphs, Phrasebook, Render
 from keygen.prose.phrasebook import Sentence as Sentence
-from keygen.prose.sandbox import Bounded, Sandbox
+from keygen.prose.sandbox import Bounded, Given, Names, Sandbox
 from keygen.prose.verdict import VERDICT
 
 MOST_FOLDERS = 8  # of templates that are kept ready
@@ -154,11 +154,13 @@ def renderer(name: str, folder: Path | None = None) -> Render:
         raise
     except Exception as error:  # what Python makes of a template can fail in ways of its own
         raise KeygenError(Problem(name, 0, 0, "K602", _what(error))) from error
-    common, context, root = boxed.globals, found.new_context, found.root_render_func
+    common, root, blocks = boxed.globals, found.root_render_func, found.blocks
 
     def rendered(values: Values) -> str:
         try:
-            parts = root(context({**common, **values}, shared=True))
+            given = Names(common)
+            given.update(values)
+            parts = root(Given(boxed, given, name, blocks, found.globals))
             return bounded.whole(parts, values) if bounded else "".join(parts)
         except Exception as error:
             raise _fault(found, name, values) from error

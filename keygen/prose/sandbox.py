@@ -22,6 +22,7 @@ from jinja2.filters import FILTERS
 from jinja2.nodes import EvalContext
 from jinja2.runtime import BlockReference, Context, LoopContext, Macro, markup_join, str_join
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2.utils import missing
 
 from keygen.prose.facts import Part
 from keygen.prose.rewriting import SHARE, rewritten
@@ -62,6 +63,13 @@ _METHODS: Mapping[type, frozenset[str]] = {
 }
 
 
+class Names(dict[str, Any]):
+    """Values by the names that a template has for them; a name without one is Jinja's `missing`."""
+
+    def __missing__(self, name: str) -> Any:
+        return missing
+
+
 class Given(Context):
     """What one rendering is given; what only few templates ask for is made when they do."""
 
@@ -77,6 +85,8 @@ class Given(Context):
         self.vars, self.exported_vars = {}, set()
         self.blocks = {block: [render] for block, render in blocks.items()}
         self._common = globals
+        if not blocks and isinstance(parent, Names):  # only blocks look up what a template sets
+            self.resolve_or_missing = parent.__getitem__  # type: ignore[method-assign, assignment]
 
     @cached_property
     def eval_ctx(self) -> EvalContext:  # type: ignore[override]

@@ -17,7 +17,7 @@ from keygen.prose import words
 from keygen.prose.ages import grounds
 from keygen.prose.calling import CALL, FEW
 from keygen.prose.elsewhere import ELSEWHERE
-from keygen.prose.facts import FEW_KEPT, Fact, Own, Page, Slot, Values
+from keygen.prose.facts import Fact, Own, Page, Slot, Values
 from keygen.prose.grammar import listed, plain
 from keygen.prose.naming import resolve
 from keygen.prose.regional import AGE, CAUTIONS
@@ -286,7 +286,7 @@ VERDICT: Mapping[str, Slot] = {
     "no_region": Slot(_without_region, _no_region),
     "support": Slot(_departs, _support),
     "aside": Slot(_not_weighed, _aside),
-    "next_look": Slot(_worth_a_look, _next_look, FEW_KEPT),
+    "next_look": Slot(_worth_a_look, _next_look, again=False),
     "analyst": Slot(_own_call, _analyst),
     "age": AGE,
     "elsewhere": ELSEWHERE,

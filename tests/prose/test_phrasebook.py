@@ -11,13 +11,15 @@ from itertools import repeat
 from random import Random
 from typing import Any
 
+import pytest
+
 from keygen.core.examine import AnalystCall, Examination, Piece, examine
 from keygen.core.infer import Contradiction
 from keygen.core.measure import Reading, read
 from keygen.core.model import ABSENT, Rules
 from keygen.core.nextlook import NextLook
 from keygen.core.observe import How, Observation
-from keygen.prose import describe, describe_all, sentences
+from keygen.prose import describe, describe_all, phrasebook, sentences
 from keygen.prose.facts import Page
 from keygen.prose.phrasebook import Phrasebook, Sentence
 from keygen.prose.render import slots
@@ -303,10 +305,11 @@ def test_threads_share_a_book() -> None:
     assert together == alone
 
 
-def test_book_stays_small() -> None:
+def test_book_stays_small(monkeypatch: pytest.MonkeyPatch) -> None:
     """A book that meets ever new pieces keeps no more sentences of a slot than it may."""
+    monkeypatch.setattr(phrasebook, "KEPT", 50)
     known, found = shipped(), met()
-    slot, kept = replace(slots(known)["call"], kept=50), []
+    slot, kept = replace(slots(known)["call"], again=True), list[int]()
     book = Phrasebook(known, [["call"]], {"call": slot}, lambda _: str, str.strip)
     for page in found[:400]:
         book.told([page])
